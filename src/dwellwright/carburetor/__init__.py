@@ -1,0 +1,1 @@
+"""Geometry and adjustable points to fuel and air at an operating point."""

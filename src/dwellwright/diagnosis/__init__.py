@@ -1,0 +1,1 @@
+"""Causes, likelihood, posterior and the next best test."""

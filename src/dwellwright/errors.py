@@ -1,0 +1,32 @@
+"""The one error a person is meant to read: something given cannot be used, and what to do about it."""
+
+from __future__ import annotations
+
+
+class InputFault(ValueError):
+    """Something a person gave (a file, a sheet, a field) cannot be used.
+
+    The command line prints it and exits with 2; the pages answer 422 with the same words.
+
+    Args:
+        what: the fault in plain words, a sentence without its full stop.
+        where: file, row, column, field or line at fault.
+        wanted: what would have been accepted, with its unit.
+        got: what was found instead.
+        remedy: what the person can do about it.
+
+    >>> print(InputFault("the reading is not a number", where="gas.csv, row 2, co_pct", got="abc"))
+    the reading is not a number (gas.csv, row 2, co_pct); got abc
+    """
+
+    def __init__(self, what: str, *, where: str = "", wanted: str = "", got: str = "", remedy: str = "") -> None:
+        self.what, self.where, self.wanted, self.got, self.remedy = what, where, wanted, got, remedy
+        super().__init__(self.message)
+
+    @property
+    def message(self) -> str:
+        """The whole fault on one line."""
+        text = self.what + (f" ({self.where})" if self.where else "")
+        for label, part in (("wanted", self.wanted), ("got", self.got)):
+            text += f"; {label} {part}" if part else ""
+        return text + (f". {self.remedy}" if self.remedy else "")

@@ -1,0 +1,1 @@
+"""The closed loop in time: controller, sensor, delay, film."""

@@ -1,0 +1,1 @@
+"""Jobs, readings and sheets in a database."""

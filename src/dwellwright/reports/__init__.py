@@ -1,0 +1,1 @@
+"""Facts to documents and plots."""

@@ -1,0 +1,1 @@
+"""The workbench pages: parse, call the service, render."""
