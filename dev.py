@@ -27,7 +27,7 @@ SCRIPTS = VENV / ("Scripts" if os.name == "nt" else "bin")
 EXE = ".exe" if os.name == "nt" else ""
 PYTHON = SCRIPTS / f"python{EXE}"
 BROWSERS = ("chromium", "chromium-browser")
-PIP = ("-m", "pip", "install", "--quiet", "--no-input")
+PIP = ("-m", "pip", "install", "-qq", "--no-input")
 MAKING = {"state": "being made"}
 
 
