@@ -1,0 +1,5 @@
+"""Exhaust gas readings: the table, the air ratio with its uncertainty, and what the gases point to."""
+
+from dwellwright.evidence.gas.observe import observations as observations
+from dwellwright.evidence.gas.reading import GasReading as GasReading
+from dwellwright.evidence.gas.reading import read_gas as read_gas
