@@ -1,1 +1,1 @@
-"""Jobs, readings and sheets in a database."""
+"""Jobs, sheets, evidence, readings, steps, verdicts and the audit trail, in SQLite or PostgreSQL."""
