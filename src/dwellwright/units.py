@@ -64,7 +64,7 @@ UNITS: dict[str, Unit] = {
     "ppm": Unit(_D.FRACTION, 1e-6),
     "deg": Unit(_D.ANGLE, 1.0), "turns": Unit(_D.TURNS, 1.0),
 }  # fmt: skip
-"""Every unit an edge may use. Angles and turns stay in degrees and turns: they are shop readings, not SI torque."""
+"""Every unit an edge may use. Angles and turns stay in degrees and turns: they are shop readings."""
 
 
 def known_unit(name: str, *, where: str = "") -> Unit:
@@ -89,9 +89,7 @@ def to_si(value: float, unit: str, *, where: str = "") -> float:
     67727.8
     """
     known = known_unit(unit, where=where)
-    if not isfinite(value):
-        raise InputFault("the value is not a finite number", where=where, wanted=f"a number in {unit}", got=str(value))
-    return value * known.factor + known.offset
+    return _finite(value, unit, where) * known.factor + known.offset
 
 
 def from_si(value: float, unit: str) -> float:
@@ -107,29 +105,69 @@ def from_si(value: float, unit: str) -> float:
     return (value - known.offset) / known.factor
 
 
+def step_to_si(value: float, unit: str, *, where: str = "") -> float:
+    """A shop difference or uncertainty in SI: scaled, without the offset of a temperature scale.
+
+    Raises:
+        InputFault: unknown unit, or the value is not finite.
+
+    >>> step_to_si(9.0, "degF")
+    5.0
+    """
+    known = known_unit(unit, where=where)
+    return _finite(value, unit, where) * known.factor
+
+
 def step_from_si(value: float, unit: str) -> float:
-    """A difference or an uncertainty in a shop unit: scaled, without the offset of a temperature scale."""
+    """A difference or an uncertainty in a shop unit: scaled, without the offset of a temperature scale.
+
+    Raises:
+        InputFault: unknown unit.
+    """
     return value / known_unit(unit).factor
 
 
-def step_to_si(value: float, unit: str) -> float:
-    """A shop difference or uncertainty in SI: scaled, without the offset of a temperature scale."""
-    return value * known_unit(unit).factor
+def _finite(value: float, unit: str, where: str) -> float:
+    if not isfinite(value):
+        raise InputFault(
+            "the value is not a finite number", where=where, wanted=f"a number in {unit}", got=str(value)
+        )
+    return value
 
 
 def dwell_degrees(duty: float, cylinders: int = SIX_CYLINDER_SCALE) -> float:
     """Dwell on the scale of a meter set to that many cylinders. [deg]
 
+    Raises:
+        ValueError: the number of cylinders is not positive.
+
     >>> dwell_degrees(0.5)
     30.0
     """
-    return duty * 360.0 / cylinders
+    return duty * full_scale_dwell(cylinders)
 
 
 def duty_of_dwell(degrees: float, cylinders: int = SIX_CYLINDER_SCALE) -> float:
     """Energised fraction that a meter set to that many cylinders shows as `degrees`. [-]
 
+    Raises:
+        ValueError: the number of cylinders is not positive.
+
     >>> duty_of_dwell(45.0, cylinders=8)
     1.0
     """
-    return degrees * cylinders / 360.0
+    return degrees / full_scale_dwell(cylinders)
+
+
+def full_scale_dwell(cylinders: int = SIX_CYLINDER_SCALE) -> float:
+    """What a meter set to that many cylinders shows at 100 % duty: one cylinder's share of a turn. [deg]
+
+    Raises:
+        ValueError: the number of cylinders is not positive.
+
+    >>> full_scale_dwell(4)
+    90.0
+    """
+    if cylinders <= 0:
+        raise ValueError(f"cylinders must be positive, got {cylinders}")
+    return 360.0 / cylinders

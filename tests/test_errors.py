@@ -1,0 +1,51 @@
+"""The words of an `InputFault`: what, where, wanted, got, remedy, each only if given."""
+
+from __future__ import annotations
+
+import pickle
+
+import pytest
+
+from dwellwright.errors import InputFault
+
+
+def raised(**parts: str) -> InputFault:
+    with pytest.raises(InputFault, match="the reading is not a number") as caught:
+        raise InputFault("the reading is not a number", **parts)
+    return caught.value
+
+
+@pytest.mark.parametrize(
+    ("parts", "words"),
+    [
+        ({}, "the reading is not a number"),
+        ({"where": "gas.csv, row 2"}, "the reading is not a number (gas.csv, row 2)"),
+        ({"wanted": "a number in %"}, "the reading is not a number; wanted a number in %"),
+        ({"got": "abc"}, "the reading is not a number; got abc"),
+        ({"remedy": "Type it again."}, "the reading is not a number. Type it again."),
+        (
+            {"where": "row 2", "wanted": "a number", "got": "abc", "remedy": "Type it again."},
+            "the reading is not a number (row 2); wanted a number; got abc. Type it again.",
+        ),
+    ],
+)
+def test_the_message_holds_what_was_given_and_nothing_else(parts: dict[str, str], words: str) -> None:
+    fault = raised(**parts)
+    assert str(fault) == words
+    assert fault.message == words
+
+
+def test_the_parts_stay_readable_for_the_pages() -> None:
+    fault = raised(where="row 2", wanted="a number", got="abc", remedy="Type it again.")
+    assert (fault.what, fault.where, fault.wanted) == ("the reading is not a number", "row 2", "a number")
+    assert (fault.got, fault.remedy) == ("abc", "Type it again.")
+
+
+def test_it_is_a_value_error() -> None:
+    assert isinstance(raised(), ValueError)
+
+
+def test_it_survives_a_trip_between_processes() -> None:
+    fault = raised(where="row 2", got="abc")
+    copy = pickle.loads(pickle.dumps(fault))
+    assert (str(copy), copy.where, copy.got) == (str(fault), "row 2", "abc")
