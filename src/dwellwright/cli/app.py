@@ -1,0 +1,50 @@
+"""The commands and the options before them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dwellwright import __version__
+from dwellwright.cli import job_commands, sheet_commands
+from dwellwright.cli.context import Asked
+
+app = typer.Typer(
+    help="Rebuild, calibrate, diagnose and prove closed-loop (feedback) carburetors.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+app.add_typer(job_commands.app, name="job")
+app.add_typer(sheet_commands.app, name="sheet")
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"dwellwright {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    context: typer.Context,
+    shop: Annotated[
+        Path | None,
+        typer.Option(metavar="PATH", help="Shop folder. Default: DWELLWRIGHT_SHOP, else your data folder."),
+    ] = None,
+    database: Annotated[
+        str | None,
+        typer.Option(metavar="URL", help="PostgreSQL address, where the shop keeps its records in one."),
+    ] = None,
+    who: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Who is at work, for the audit trail.")
+    ] = None,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and leave.")
+    ] = False,
+) -> None:
+    """Keep the options for the command that follows."""
+    context.obj = Asked(shop, database, who)
