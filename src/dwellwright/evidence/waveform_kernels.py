@@ -1,0 +1,136 @@
+"""Compiled inner loops of the waveform reader: steps in a block of samples, and where exactly they are.
+
+Four kernels, each compiled once for 16-bit and once for float32 samples at most, and kept on disk.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+CELL = 8
+"""Samples summed in one unrolled step. [samples]"""
+
+Samples = NDArray[np.int16] | NDArray[np.float32]
+Singles = NDArray[np.float32]
+
+
+@njit(cache=True, nogil=True, fastmath={"reassoc", "contract", "nsz", "arcp"})
+def bin_means(samples: Any, cells: int, means: Any) -> int:
+    """Means of consecutive bins of `cells * 8` samples; returns the number of bins."""
+    width = cells * CELL
+    count: int = samples.shape[0] // width
+    scale = np.float32(1.0 / width)
+    for i in range(count):
+        total = np.float32(0.0)
+        for j in range(cells):
+            first = i * width + j * CELL
+            cell = np.float32(0.0)
+            for k in range(8):
+                cell += np.float32(samples[first + k])
+            total += cell
+        means[i] = total * scale
+    return count
+
+
+@njit(cache=True, nogil=True)
+def largest_steps(means: Any, count: int, segment: int, largest: Any) -> int:
+    """Largest step across one bin in each segment of `segment` bins; returns the number of segments."""
+    found = 0
+    for first in range(1, count - segment, segment):
+        most = np.float32(0.0)
+        for i in range(first, first + segment):
+            step = abs(means[i + 1] - means[i - 1])
+            most = max(most, step)
+        largest[found] = most
+        found += 1
+    return found
+
+
+@njit(cache=True, nogil=True)
+def step_places(means: Any, count: int, threshold: float, places: Any) -> int:
+    """Bins at which the step across them is a local extreme beyond `threshold`; returns how many."""
+    found = 0
+    limit = np.float32(threshold)
+    before = np.float32(0.0)
+    here = means[2] - means[0] if count > 2 else np.float32(0.0)
+    for i in range(1, count - 2):
+        after = means[i + 2] - means[i]
+        if here >= limit:
+            extreme = here >= before and here > after
+        elif here <= -limit:
+            extreme = here <= before and here < after
+        else:
+            extreme = False
+        if extreme and found < places.shape[0]:
+            places[found] = i
+            found += 1
+        before = here
+        here = after
+    return found
+
+
+@njit(cache=True, nogil=True)
+def sharpest_place(samples: Any, first: int, last: int, reach: int, sign: int) -> int:
+    """The sample around which the means of `reach` samples on each side differ most in direction `sign`."""
+    total = 0.0
+    for k in range(1, reach + 1):
+        total += samples[first + k] - samples[first - k]
+    best, place = total * sign, first
+    for k in range(first + 1, last + 1):
+        total += samples[k + reach] - samples[k] * 1.0 - samples[k - 1] + samples[k - 1 - reach]
+        if total * sign > best:
+            best, place = total * sign, k
+    return place
+
+
+@njit(cache=True, nogil=True)
+def refine_steps(samples: Any, places: Any, count: int, means: Any, layout: Any, out: Any) -> int:
+    """Exact time (in samples) and height of each step; returns how many could be measured.
+
+    The time is where an ideal step between the two levels would have the same area, so it is
+    independent of the recorder's low-pass as long as both edges meet the same one.
+
+    Args:
+        samples: shape (n,).
+        places: bins from `step_places`.
+        count: how many of them.
+        means: bin means, for the direction of each step.
+        layout: width of a bin, search reach, sharpness reach, half an edge, width of a level. [samples]
+        out: for each step, shape (3, m): position [samples], level after minus level before [sample unit],
+            and the share of that height passed within the sharpest stretch, near 1 for a real edge. [-]
+    """
+    width, search, reach = layout[0], int(layout[1]), int(layout[2])
+    half, level = int(layout[3]), int(layout[4])
+    margin = search + reach + half + level + 2
+    found = 0
+    for i in range(count):
+        middle = int((places[i] + 0.5) * width)
+        if middle < margin or middle + margin >= samples.shape[0]:
+            continue
+        sign = 1 if means[places[i] + 1] > means[places[i] - 1] else -1
+        place = sharpest_place(samples, middle - search, middle + search, reach, sign)
+        low = 0.0
+        high = 0.0
+        for k in range(level):
+            low += samples[place - half - 1 - k]
+            high += samples[place + half + 1 + k]
+        low /= level
+        high /= level
+        height = high - low
+        if height * sign <= 0.0:
+            continue
+        area = 0.0
+        for k in range(place - half, place + half + 1):
+            area += min(1.0, max(0.0, (samples[k] - low) / height))
+        sharp = 0.0
+        for k in range(1, reach + 1):
+            sharp += samples[place + k] - samples[place - k]
+        out[0, found] = place + half + 0.5 - area
+        out[1, found] = height
+        out[2, found] = sharp / reach / height
+        found += 1
+    return found
