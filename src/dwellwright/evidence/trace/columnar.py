@@ -1,0 +1,119 @@
+"""Columns out of Parquet and out of ASAM MDF (the latter with the optional asammdf)."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from dwellwright.errors import InputFault
+from dwellwright.evidence.trace.clock import (
+    Clock,
+    clock_from_moments,
+    clock_from_numbers,
+    clock_from_text,
+    time_form,
+)
+from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
+from dwellwright.evidence.trace.names import guess_columns
+from dwellwright.evidence.trace.raw import RawTable, checked_columns
+
+
+def parquet_columns(path: Path, columns: ColumnMap | None) -> RawTable:
+    """The columns of a Parquet recording; only those used are read.
+
+    Raises:
+        InputFault: damaged, empty, or a used column is not numbers.
+    """
+    try:
+        lazy = pl.scan_parquet(path)
+        header = tuple(lazy.collect_schema().names())
+        chosen = checked_columns(columns or guess_columns(header), header, path.name)
+        frame = lazy.select([use.column for use in chosen.uses]).collect()
+    except pl.exceptions.PolarsError as fault:
+        raise InputFault(
+            "the Parquet file is damaged", where=path.name, got=str(fault).splitlines()[0][:160]
+        ) from None
+    if frame.height == 0:
+        raise InputFault("the file has columns but no rows", where=f"{path.name}, row 1")
+    time = chosen.by_channel[Channel.TIME]
+    clock = _clock(frame[time.column], time, path.name)
+    numbers = [_numbers(frame[use.column], use, path.name) for use in chosen.uses if use is not time]
+    return RawTable(pl.DataFrame(numbers), chosen, clock, 1, (), path.name)
+
+
+def _numbers(column: pl.Series, use: ColumnUse, source: str) -> pl.Series:
+    if column.dtype == pl.Float64:
+        return column
+    try:
+        return column.cast(pl.Float64)
+    except pl.exceptions.PolarsError:
+        raise InputFault(
+            "the column is not numbers",
+            where=f"{source}, row 1, column '{use.column}'",
+            got=str(column.dtype),
+        ) from None
+
+
+def _clock(column: pl.Series, time: ColumnUse, source: str) -> Clock:
+    if column.dtype == pl.Datetime:
+        return clock_from_moments(column)
+    if column.dtype == pl.Duration:
+        return Clock(column.dt.total_nanoseconds().cast(pl.Float64).to_numpy().astype(np.float64) * 1e-9)
+    if column.dtype == pl.String:
+        form = time_form(time.unit, [str(cell) for cell in column.head(50).drop_nulls()])
+        if form in ("iso", "clock"):
+            return clock_from_text(column, form)
+    numbers = _numbers(column, time, source).to_numpy().astype(np.float64, copy=False)
+    unit = "" if time.unit in ("iso", "clock") else time.unit
+    return clock_from_numbers(numbers, unit, where=f"{source}, row 1, column '{time.column}'")
+
+
+def mdf_columns(path: Path, columns: ColumnMap | None) -> RawTable:
+    """The columns of an ASAM MDF recording, all on the clock of its busiest channel.
+
+    Raises:
+        InputFault: asammdf is not installed, or the file is damaged or has no usable channel.
+    """
+    try:
+        mdf_type: Any = import_module("asammdf").MDF
+    except ImportError:
+        raise InputFault(
+            "MDF recordings need the optional asammdf",
+            where=path.name,
+            remedy="Install dwellwright[mdf], or export the recording as CSV.",
+        ) from None
+    try:
+        with mdf_type(path) as mdf:
+            signals = {
+                s.name: s for s in mdf.iter_channels(skip_master=True) if s.samples.dtype.kind in "biuf"
+            }
+    except Exception as fault:  # the reader raises many kinds for a damaged file
+        raise InputFault(
+            "the MDF file is damaged", where=path.name, got=f"{type(fault).__name__}: {fault}"[:160]
+        ) from None
+    return _mdf_table(path, signals, columns)
+
+
+def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None) -> RawTable:
+    if not signals:
+        raise InputFault("the MDF file has no channel of numbers", where=path.name)
+    titles = {(f"{name} ({s.unit})" if s.unit else name): s for name, s in signals.items()}
+    header = ("time (s)", *titles)
+    chosen = checked_columns(columns or guess_columns(header), header, path.name)
+    used = [use for use in chosen.uses if use.channel is not Channel.TIME]
+    clock = max((titles[use.column].timestamps for use in used), key=len)
+    if len(clock) < 2:
+        raise InputFault("the file has channels but no rows", where=path.name)
+    data = {u.column: _on_clock(titles[u.column], clock) for u in used}
+    return RawTable(pl.DataFrame(data), chosen, Clock(np.asarray(clock, np.float64)), 1, (), path.name)
+
+
+def _on_clock(signal: Any, clock: Any) -> Any:
+    """Samples held at the clock's instants; NaN before the first."""
+    index = np.searchsorted(signal.timestamps, clock, side="right") - 1
+    held = np.asarray(signal.samples, np.float64)[np.maximum(index, 0)]
+    return np.where(index >= 0, held, np.nan)

@@ -1,0 +1,152 @@
+"""What is wrong in the columns of a recording: blanks, impossible and stuck readings, gaps in time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numba import njit
+
+from dwellwright.errors import InputFault
+from dwellwright.evidence.trace.columns import Channel, ColumnUse
+from dwellwright.evidence.trace.names import channel_limits
+from dwellwright.evidence.trace.trace import Damage, Finding, Values
+
+STUCK_TIME = 10.0
+STUCK_RUNS = 40.0
+"""A channel is stuck when it repeats one value for so long and for so many times its usual run. [s], [-] (assumed)"""
+GAP_TIME = 1.0
+GAP_STEPS = 8.0
+"""A gap is a step longer than both. [s], [-] (assumed)"""
+_LIVELY = (Channel.ENGINE_SPEED, Channel.MANIFOLD_PRESSURE, Channel.SENSOR_VOLTAGE)
+_NEVER_CONSTANT = (*_LIVELY, Channel.THROTTLE_VOLTAGE, Channel.COOLANT_TEMPERATURE)
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _scan(x, low, high, counts):  # type: ignore[no-untyped-def] # numba infers
+    """Counts: 0 NaN, 1 infinite, 2 outside, 3 first infinite or outside, 4 runs, 5 longest run, 6 its start, 7 finite."""
+    run, start, previous = 0, 0, np.nan
+    counts[3] = -1
+    for i in range(x.size):
+        v = x[i]
+        if v != v:
+            counts[0] += 1
+            continue
+        counts[7] += 1
+        if not (low <= v <= high):
+            counts[1 if np.isinf(v) else 2] += 1
+            if counts[3] < 0:
+                counts[3] = i
+        if v == previous:
+            run += 1
+        else:
+            counts[4] += 1
+            run, start = 1, i
+        if run > counts[5]:
+            counts[5], counts[6] = run, start
+        previous = v
+
+
+@dataclass(frozen=True)
+class ColumnScan:
+    """What one pass over a column saw."""
+
+    use: ColumnUse
+    nulls: int
+    nans: int
+    infinite: int
+    outside: int
+    first_bad: int
+    runs: int
+    longest_run: int
+    run_start: int
+    finite: int
+    run_value: float
+
+
+def column_scan(use: ColumnUse, column: pl.Series) -> ColumnScan:
+    """One pass over a column in SI."""
+    nulls = column.null_count()
+    values = column.to_numpy()
+    counts = np.zeros(8, np.int64)
+    _scan(values, *channel_limits(use.channel), counts)
+    nans, infinite, outside, first, runs, longest, start, finite = (int(c) for c in counts)
+    value = float(values[start]) if longest else np.nan
+    return ColumnScan(use, nulls, nans - nulls, infinite, outside, first, runs, longest, start, finite, value)
+
+
+def column_findings(scan: ColumnScan, *, rows: int, first_row: int, step: float) -> list[Finding]:
+    """What a scan amounts to, in words."""
+    name, channel = scan.use.column, scan.use.channel
+    found = []
+
+    def add(kind: Damage, count: int, index: int, text: str) -> None:
+        found.append(Finding(kind, channel, count, first_row + index if index >= 0 else 0, text))
+
+    if scan.nulls:
+        share = f"{100 * scan.nulls / rows:.1f} %"
+        add(Damage.BLANK, scan.nulls, -1, f"Column '{name}' has {scan.nulls} blank cells ({share}).")
+    if scan.nans + scan.infinite:
+        count = scan.nans + scan.infinite
+        add(Damage.NOT_FINITE, count, -1, f"Column '{name}' has {count} cells that say nan or inf; left out.")
+    if scan.outside:
+        row = first_row + scan.first_bad
+        text = f"Column '{name}' has {scan.outside} impossible readings, the first at row {row}; left out."
+        add(Damage.OUT_OF_RANGE, scan.outside, scan.first_bad, text)
+    if _is_stuck(scan, step):
+        row = first_row + scan.run_start
+        text = f"Column '{name}' repeats one value for {scan.longest_run * step:.0f} s from row {row}: stuck?"
+        add(Damage.STUCK, scan.longest_run, scan.run_start, text)
+    return found
+
+
+def _is_stuck(scan: ColumnScan, step: float) -> bool:
+    if scan.finite < 3:
+        return False
+    if scan.runs == 1:
+        return scan.use.channel in _NEVER_CONSTANT and scan.finite * step > STUCK_TIME
+    if scan.use.channel not in _LIVELY or scan.run_value == 0.0:
+        return False
+    usual = scan.finite / scan.runs
+    return scan.longest_run * step > STUCK_TIME and scan.longest_run > STUCK_RUNS * usual
+
+
+def refuse_mistaken_unit(scan: ColumnScan, *, first_row: int, source: str, cylinders: int) -> None:
+    """Refuse a column most of whose readings are impossible in the unit it claims.
+
+    Raises:
+        InputFault: the unit, or the dwell scale, is mistaken.
+    """
+    where = f"{source}, row {first_row + max(scan.first_bad, 0)}, column '{scan.use.column}'"
+    if scan.use.channel is Channel.DUTY and scan.outside > max(5, 0.01 * scan.finite):
+        raise InputFault(
+            "readings are beyond what the dwell scale or unit allows",
+            where=where,
+            wanted=f"0 to {360 / cylinders:g} deg on the {cylinders}-cylinder scale, or 0 to 100 %",
+            got=f"{scan.outside} readings outside, unit {scan.use.unit}",
+            remedy="Say which cylinder scale the meter was set to, or correct the unit.",
+        )
+    if scan.finite and scan.outside > 0.5 * scan.finite:
+        low, high = channel_limits(scan.use.channel)
+        raise InputFault(
+            "most readings are impossible in the unit the column claims",
+            where=where,
+            wanted=f"{scan.use.channel} between {low:g} and {high:g} in SI",
+            got=f"{scan.outside} of {scan.finite} outside, unit {scan.use.unit}",
+            remedy="Correct the unit in the header or the column map.",
+        )
+
+
+def gap_finding(time: Values, *, first_row: int) -> Finding | None:
+    """The gaps in a rising clock, or None."""
+    steps = np.diff(time)
+    usual = float(np.median(steps if steps.size < 100_000 else steps[:: steps.size // 50_000]))
+    wide = steps > max(GAP_TIME, GAP_STEPS * usual)
+    count = int(np.count_nonzero(wide))
+    if not count:
+        return None
+    longest = int(np.argmax(steps))
+    first = int(np.argmax(wide))
+    text = f"The recording has {count} gaps, the longest {steps[longest]:.1f} s at {time[longest]:.1f} s."
+    return Finding(Damage.GAP, None, count, first_row + first + 1, text)

@@ -1,0 +1,112 @@
+"""A clock that rises: repeated, backward and jumping times taken out, and said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from dwellwright.errors import InputFault
+from dwellwright.evidence.trace.trace import Damage, Finding, Values
+
+SMALL_STEP_BACK = 1.0
+"""A step back by less is a reading out of its place and is dropped; by more, the clock was set. [s] (assumed)"""
+DAY = 86400.0
+BACKWARD_SHARE = 0.1
+"""With more backward steps than this the recording is not in order at all. (assumed)"""
+
+
+@dataclass(frozen=True)
+class Ordered:
+    """Rising seconds, the rows they belong to, and what was wrong. `kept` is None when every row is."""
+
+    seconds: Values
+    kept: NDArray[np.bool_] | None
+    findings: tuple[Finding, ...]
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _walk(raw, kept, out, counts, rows):  # type: ignore[no-untyped-def] # numba infers
+    """Kinds counted: 0 blank, 1 duplicate, 2 backward, 3 jump back, 4 midnight, 5 lone spike."""
+    shift, previous, step, started = 0.0, 0.0, 0.0, False
+    for i in range(raw.size):
+        kind = -1
+        t = raw[i] + shift
+        if not np.isfinite(t):
+            kind = 0
+        elif started:
+            dt = t - previous
+            if dt == 0.0:
+                kind = 1
+            elif dt < 0.0 and dt > -SMALL_STEP_BACK:
+                kind = 2
+            elif dt < 0.0:
+                kind = 4 if abs(dt + DAY) < 3600.0 else 3
+                shift += DAY if kind == 4 else previous + step - t
+                t = raw[i] + shift
+            elif dt > 60.0 and i + 1 < raw.size and raw[i + 1] + shift >= previous and raw[i + 1] < raw[i]:
+                kind = 5
+        if kind >= 0:
+            counts[kind] += 1
+            if rows[kind] < 0:
+                rows[kind] = i
+        kept[i] = kind in (-1, 3, 4)
+        if kept[i]:
+            if started:
+                step = t - previous
+            previous = t
+            started = True
+        out[i] = t
+
+
+_KINDS = (
+    (Damage.BLANK, "{n} rows have no readable time and are left out, the first at row {row}."),
+    (Damage.DUPLICATE_TIME, "{n} rows repeat the time before them and are left out, the first at row {row}."),
+    (Damage.BACKWARD_TIME, "{n} rows go back in time and are left out, the first at row {row}."),
+    (Damage.CLOCK_JUMP, "The clock was set back {n} times, first at row {row}; later rows are moved behind."),
+    (Damage.CLOCK_JUMP, "The clock passed midnight {n} times, first at row {row}."),
+    (Damage.CLOCK_JUMP, "{n} lone times are far off and left out, the first at row {row}."),
+)
+
+
+def ordered_time(raw: Values, *, first_row: int, source: str) -> Ordered:
+    """Seconds made to rise strictly.
+
+    Args:
+        raw: seconds as read, NaN where unreadable. [s], shape (rows,)
+        first_row: file row of the first.
+        source: file name, for the message.
+
+    Raises:
+        InputFault: no readable time, or it runs backward.
+    """
+    if raw.size > 1 and bool(np.all(raw[1:] > raw[:-1])) and np.isfinite(raw[0]) and np.isfinite(raw[-1]):
+        return Ordered(raw, None, ())
+    kept, out = np.zeros(raw.size, np.bool_), np.zeros(raw.size)
+    counts, rows = np.zeros(len(_KINDS), np.int64), np.full(len(_KINDS), -1, np.int64)
+    _walk(raw, kept, out, counts, rows)
+    backward = int(counts[2] + counts[3])
+    if raw.size > 3 and backward > max(2, BACKWARD_SHARE * raw.size):
+        row = first_row + int(max(0, min(r for r in (rows[2], rows[3]) if r >= 0)))
+        raise InputFault(
+            "the time runs backward",
+            where=f"{source}, row {row}, time column",
+            wanted="times that rise",
+            got=f"{backward} steps back in {raw.size} rows",
+            remedy="Sort the rows by time, or check which column is the time.",
+        )
+    if int(kept.sum()) < 2:
+        raise InputFault(
+            "there are not two rows with a time",
+            where=f"{source}, row {first_row}, time column",
+            wanted="at least two rows with rising time",
+            got=f"{int(kept.sum())}",
+        )
+    findings = tuple(
+        Finding(kind, None, int(n), first_row + int(row), text.format(n=int(n), row=first_row + int(row)))
+        for (kind, text), n, row in zip(_KINDS, counts, rows, strict=True)
+        if n
+    )
+    return Ordered(out[kept], kept, findings)

@@ -1,0 +1,55 @@
+"""A recording as it comes out of a file, before units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from dwellwright.errors import InputFault
+from dwellwright.evidence.trace.clock import Clock
+from dwellwright.evidence.trace.columns import ColumnMap
+from dwellwright.evidence.trace.names import column_unit
+from dwellwright.evidence.trace.trace import Finding
+
+
+@dataclass(frozen=True)
+class RawTable:
+    """Columns as recorded, in their own units.
+
+    Args:
+        frame: Float64 columns under the header's names; the time column is not needed.
+        columns: the map in use.
+        clock: seconds of each row.
+        first_row: file row of the first row of data.
+        findings: damage met while reading.
+        source: file name.
+    """
+
+    frame: pl.DataFrame
+    columns: ColumnMap
+    clock: Clock
+    first_row: int
+    findings: tuple[Finding, ...]
+    source: str
+
+
+def checked_columns(columns: ColumnMap, header: tuple[str, ...], source: str) -> ColumnMap:
+    """The map, once every column it names is in the header and every unit is known.
+
+    Raises:
+        InputFault: a column is missing or a unit unknown.
+    """
+    missing = [use.column for use in columns.uses if use.column not in header]
+    if missing:
+        raise InputFault(
+            "the column map names columns the file does not have",
+            where=f"{source}, row 1",
+            wanted=", ".join(missing),
+            got=", ".join(header)[:200],
+            remedy="Make a new column map for this file.",
+        )
+    for use in columns.uses:
+        if use.unit not in ("", "clock", "iso", "epoch"):
+            column_unit(use.unit, where=f"column map, column '{use.column}'")
+    return columns

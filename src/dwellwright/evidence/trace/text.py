@@ -1,0 +1,153 @@
+"""Columns out of a text recording: strictly and at once, or cell by cell when something is wrong in it."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from dwellwright.errors import InputFault
+from dwellwright.evidence.trace.clock import (
+    Clock,
+    clock_from_numbers,
+    clock_from_text,
+    text_needed,
+    time_form,
+)
+from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
+from dwellwright.evidence.trace.layout import Layout, text_layout
+from dwellwright.evidence.trace.names import guess_columns, proposed_columns
+from dwellwright.evidence.trace.raw import RawTable, checked_columns
+from dwellwright.evidence.trace.trace import Damage, Finding
+
+BAD_SHARE = 0.5
+"""A column with more unreadable cells than this is not a column of numbers. (assumed)"""
+
+
+def text_columns(path: Path, columns: ColumnMap | None) -> RawTable:
+    """The columns of a text recording.
+
+    Raises:
+        InputFault: it is not a table of numbers with a usable header.
+    """
+    layout = text_layout(path)
+    chosen = checked_columns(columns or guess_columns(layout.header), layout.header, path.name)
+    time = chosen.by_channel[Channel.TIME]
+    position = layout.header.index(time.column)
+    form = time_form(time.unit, [row[position] for row in layout.sample if len(row) > position])
+    textual = {time.column} if text_needed(form) else set()
+    findings = _layout_findings(layout, columns is None)
+    try:
+        frame = _strict(path, layout, chosen, textual)
+    except pl.exceptions.PolarsError:
+        frame, more = _lenient(path, layout, chosen, textual)
+        findings += more
+    if frame.height == 0:
+        raise InputFault(
+            "the file has a header but no rows", where=f"{path.name}, row {layout.header_line + 1}"
+        )
+    clock = _clock(frame, time, form, path.name, layout.skipped_lines + 1)
+    return RawTable(frame, chosen, clock, layout.skipped_lines + 1, tuple(findings), path.name)
+
+
+def _clock(frame: pl.DataFrame, time: ColumnUse, form: str, source: str, first_row: int) -> Clock:
+    column = frame[time.column]
+    if text_needed(form):
+        return clock_from_text(column, form)
+    where = f"{source}, row {first_row}, column '{time.column}'"
+    return clock_from_numbers(column.to_numpy().astype(np.float64, copy=False), form, where=where)
+
+
+def _source(path: Path, layout: Layout) -> Path | BytesIO:
+    """What Polars reads: the file, or its UTF-8 copy in memory when it is UTF-16."""
+    if layout.encoding != "utf-16":
+        return path
+    return BytesIO(path.read_bytes().decode("utf-16", errors="replace").encode("utf-8"))
+
+
+def _scan(path: Path, layout: Layout, schema: dict[str, type[pl.DataType]], *, strict: bool) -> pl.LazyFrame:
+    return pl.scan_csv(
+        _source(path, layout),
+        has_header=False,
+        separator=layout.delimiter,
+        quote_char='"' if layout.quoted else None,
+        skip_lines=layout.skipped_lines,
+        schema=schema,
+        decimal_comma=layout.decimal_comma and layout.delimiter != ",",
+        truncate_ragged_lines=not strict,
+        encoding="utf8" if strict else "utf8-lossy",
+    )
+
+
+def _schema(layout: Layout, kinds: dict[str, type[pl.DataType]]) -> dict[str, type[pl.DataType]]:
+    names = [(name or f"unnamed {i}") for i, name in enumerate(layout.header)]
+    if layout.sample and len(layout.sample[0]) > len(names):
+        names.append("beyond the header")
+    return {name: kinds.get(name, pl.String) for name in names}
+
+
+def _strict(path: Path, layout: Layout, columns: ColumnMap, textual: set[str]) -> pl.DataFrame:
+    if layout.decimal_comma and layout.delimiter == ",":
+        raise pl.exceptions.ComputeError("decimal commas between commas: read cell by cell")
+    used = [use.column for use in columns.uses]
+    kinds: dict[str, type[pl.DataType]] = {
+        name: pl.String if name in textual else pl.Float64 for name in used
+    }
+    return _scan(path, layout, _schema(layout, kinds), strict=True).select(used).collect()
+
+
+def _lenient(
+    path: Path, layout: Layout, columns: ColumnMap, textual: set[str]
+) -> tuple[pl.DataFrame, list[Finding]]:
+    used = [use.column for use in columns.uses]
+    try:
+        cells = _scan(path, layout, _schema(layout, {}), strict=False).select(used).collect()
+    except pl.exceptions.PolarsError as fault:
+        raise InputFault(
+            "the rows cannot be told apart", where=path.name, got=str(fault).splitlines()[0][:160]
+        ) from None
+    numbers, findings = [], []
+    for use in columns.uses:
+        text = cells[use.column].str.strip_chars()
+        if use.column in textual:
+            numbers.append(text)
+            continue
+        plain = text.str.replace(",", ".", literal=True) if layout.decimal_comma else text
+        value = plain.replace("", None).cast(pl.Float64, strict=False).alias(use.column)
+        bad = value.is_null() & text.is_not_null() & (text != "")
+        findings += _bad_cells(use, text, bad, layout, path.name)
+        numbers.append(value)
+    return pl.DataFrame(numbers), findings
+
+
+def _bad_cells(use: ColumnUse, text: pl.Series, bad: pl.Series, layout: Layout, source: str) -> list[Finding]:
+    count = int(bad.sum())
+    if not count:
+        return []
+    index = int(bad.arg_max() or 0)
+    row = layout.skipped_lines + 1 + index
+    shown = repr(str(text[index])[:40])
+    if count > BAD_SHARE * text.len():
+        raise InputFault(
+            "the column is not numbers",
+            where=f"{source}, row {row}, column '{use.column}'",
+            wanted=f"numbers in {use.unit or 'seconds'}",
+            got=f"{shown} and {count - 1} more such cells",
+        )
+    sentence = (
+        f"Column '{use.column}' has {count} cells that are not numbers, the first {shown} at row {row}."
+    )
+    return [Finding(Damage.BAD_CELL, use.channel, count, row, sentence)]
+
+
+def _layout_findings(layout: Layout, guessed: bool) -> list[Finding]:
+    found = []
+    if layout.encoding == "cp1252":
+        text = "The header is not UTF-8; it was read as Windows-1252."
+        found.append(Finding(Damage.ENCODING, None, 1, layout.header_line, text))
+    for rival, kept in proposed_columns(layout.header).rivals if guessed else ():
+        text = f"Column '{rival}' was not used because '{kept}' says the same thing."
+        found.append(Finding(Damage.UNUSED_COLUMN, None, 1, layout.header_line, text))
+    return found

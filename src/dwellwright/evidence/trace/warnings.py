@@ -1,0 +1,129 @@
+"""What to be wary of in a recording, in plain sentences."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+
+from dwellwright.evidence.observation import Regime
+from dwellwright.evidence.trace.columns import Channel
+from dwellwright.evidence.trace.levels import Levels
+from dwellwright.evidence.trace.loop_features import RegimeSummary
+from dwellwright.evidence.trace.story import Story
+from dwellwright.evidence.trace.trace import Damage, Trace
+
+COLD = 273.15 + 70.0
+"""A warm engine reads more than this. [K] (common practice, no source)"""
+DRIFT = 0.02
+"""A drift of the mean duty over a stretch worth saying: 1.2 deg on the six-cylinder scale. (assumed)"""
+NAMES = {
+    Regime.IDLE: "idle",
+    Regime.FAST_NO_LOAD: "fast no-load",
+    Regime.CRUISE: "cruise",
+}
+
+
+def warning_sentences(
+    trace: Trace,
+    levels: Levels,
+    regimes: dict[Regime, RegimeSummary],
+    others: tuple[RegimeSummary, ...],
+    story: Story,
+) -> tuple[str, ...]:
+    """Warnings, those about the finding first and those about the file last."""
+    said = [
+        f"The recording holds no settled {name}." for regime, name in NAMES.items() if regime not in regimes
+    ]
+    said += _missing(trace, levels)
+    said += _loop(regimes, story)
+    said += _drifts(regimes, others)
+    said += [
+        finding.sentence
+        for finding in trace.damage
+        if _matters(finding.kind, finding.count, trace.frame.height)
+    ]
+    return tuple(said)
+
+
+def _matters(kind: Damage, count: int, rows: int) -> bool:
+    return kind is not Damage.BLANK or count > 0.01 * rows
+
+
+def _missing(trace: Trace, levels: Levels) -> list[str]:
+    said = []
+    if not trace.has(Channel.DUTY):
+        said.append("There is no dwell or duty column: the command is not known.")
+    if not trace.has(Channel.SENSOR_VOLTAGE):
+        said.append("There is no exhaust sensor column: rich and lean are not known.")
+    if levels.dead_speedometer:
+        said.append("Road speed stays at zero though the engine was loaded as in a drive; it was left out.")
+    elif levels.moving is None and trace.has(Channel.MANIFOLD_PRESSURE):
+        said.append("There is no road speed: driving was told from standing by manifold pressure.")
+    elif levels.moving is None:
+        said.append("There is neither road speed nor manifold pressure: a cruise may be a fast no-load run.")
+    if not trace.has(Channel.ENGINE_SPEED):
+        said.append("There is no engine speed: regimes rest on throttle, pressure and road speed.")
+    if np.isfinite(levels.warm) and levels.warm < COLD:
+        said.append(
+            f"The hottest idle reads {levels.warm - 273.15:.0f} degC: the engine was not warm, or the coolant sensor is wrong."
+        )
+    return said
+
+
+def _loop(regimes: dict[Regime, RegimeSummary], story: Story) -> list[str]:
+    said = []
+    seen = [(NAMES[r], s) for r, s in regimes.items() if r in NAMES and s.duty is not None]
+    if seen and all(s.duty is not None and s.duty.closed_loop_share < 0.05 for _, s in seen):
+        said.append("The loop never closed in a steady regime: dwell stands still.")
+    for name, s in seen:
+        if s.duty is None:
+            continue
+        if s.duty.share_at_rich_limit > 0.2:
+            said.append(
+                f"At {name} the command lies at its rich limit for {100 * s.duty.share_at_rich_limit:.0f} % of the time."
+            )
+        if s.duty.share_at_lean_limit > 0.2:
+            said.append(
+                f"At {name} the command lies at its lean limit for {100 * s.duty.share_at_lean_limit:.0f} % of the time."
+            )
+        if s.sensor is not None and s.sensor.high - s.sensor.low < 0.1:
+            said.append(f"At {name} the sensor stands still at {s.sensor.median:.2f} V.")
+    if story.enrichment_seen is False:
+        said.append("No wide-throttle enrichment was seen in a full pull.")
+    return said
+
+
+def _drifts(regimes: dict[Regime, RegimeSummary], others: tuple[RegimeSummary, ...]) -> list[str]:
+    said = []
+    for regime, name in NAMES.items():
+        summary = regimes.get(regime)
+        if summary is None or summary.duty is None:
+            continue
+        mean = summary.duty.mean
+        moved = mean.slope * summary.duration
+        if abs(mean.slope) > 3.0 * mean.slope_uncertainty and abs(moved) > DRIFT:
+            said.append(
+                f"At {name} the mean dwell drifts by {60 * moved:+.1f} deg (six-cylinder scale) within "
+                f"{summary.duration:.0f} s: heat soak, or a purge canister that empties?"
+            )
+        for other in others:
+            if other.regime is not regime or other.duty is None or not _same_point(summary, other):
+                continue
+            apart = mean.value - other.duty.mean.value
+            doubt = sqrt(mean.uncertainty**2 + other.duty.mean.uncertainty**2)
+            if abs(apart) > max(3.0 * doubt, DRIFT):
+                said.append(
+                    f"At {name} the mean dwell differs by {60 * apart:+.1f} deg (six-cylinder scale) between "
+                    f"{other.begin:.0f} s and {summary.begin:.0f} s."
+                )
+    return said
+
+
+def _same_point(one: RegimeSummary, two: RegimeSummary) -> bool:
+    for channel, share in ((Channel.ENGINE_SPEED, 0.08), (Channel.MANIFOLD_PRESSURE, 0.08)):
+        if channel in one.engine and channel in two.engine:
+            a, b = one.engine[channel].value, two.engine[channel].value
+            if abs(a - b) > share * abs(a):
+                return False
+    return True
