@@ -79,14 +79,13 @@ def digest(*files: Path) -> str:
     return total.hexdigest()
 
 
-def kernel_sources() -> list[Path]:
-    """Modules whose compiled kernels are worth preparing before anyone waits for them."""
-    return [path for path in sorted((ROOT / "src").rglob("*.py")) if b"numba" in path.read_bytes()]
-
-
 def wanted_state(lists: list[str]) -> dict[str, str]:
     """What a finished set-up records: where and for whom it was made, and the files it was made from."""
-    made_for = {"place": str(VENV), "python": sys.version.split()[0], "kernels": digest(*kernel_sources())}
+    made_for = {
+        "place": str(VENV),
+        "python": sys.version.split()[0],
+        "source": digest(*sorted((ROOT / "src").rglob("*.py"))),
+    }
     return made_for | {name: digest(ROOT / name) for name in (*lists, "pyproject.toml")}
 
 
@@ -143,13 +142,13 @@ def installed(lists: list[str], wanted: dict[str, str]) -> dict[str, str]:
     if changed != ["pyproject.toml"]:
         install([name for name in changed if name != "pyproject.toml"])
     must("installing dwellwright", PYTHON, *PIP, "--no-deps", "--no-build-isolation", "-e", ROOT)
-    done = {key: value for key, value in (state | wanted).items() if key != "kernels"}
+    done = {key: value for key, value in (state | wanted).items() if key != "source"}
     record(done)
     return done
 
 
 def set_up(*lists: str) -> None:
-    """Bring `.venv` to what the lists, the project file and the kernels ask for; usually nothing."""
+    """Bring `.venv` to what the lists, the project file and the source ask for; usually nothing."""
     start, wanted = time.monotonic(), wanted_state(list(lists))
     with alone():
         if wanted.items() <= recorded_state().items() and PYTHON.exists():
