@@ -42,11 +42,19 @@ class Instrument:
 
 @dataclass(frozen=True)
 class GasChannel:
-    """One gas of an analyzer: limits of error and resolution. [mole fraction; relative: -]"""
+    """One gas of an analyzer. [mole fraction; relative: -]
+
+    Args:
+        limit: largest error, half width, rectangular.
+        limit_relative: the same in proportion to the reading; the larger of the two applies.
+        resolution: smallest step shown.
+        repeatability_relative: standard deviation of one reading on a running engine.
+    """
 
     limit: float
     limit_relative: float
     resolution: float
+    repeatability_relative: float
 
     def largest_error(self, reading: float) -> float:
         """The larger of the absolute and the relative limit at that reading."""

@@ -3,47 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import hypot
 
-from dwellwright.catalogue.instruments import Analyzer, GasChannel, analyzer
+from dwellwright.errors import InputFault
+from dwellwright.evidence.gas.air_ratio import GasOptions, gas_options, gas_uncertainty, lambda_budget
 from dwellwright.evidence.gas.reading import GasReading
-from dwellwright.evidence.gauge.budget import rectangular, resolution
 from dwellwright.evidence.observation import Measured, Observation
 
-DEFAULT_CLASS = "class_1"
-"""Analyzer class where nobody says otherwise: a garage's infrared analyzer (assumed)."""
 
+def gas_observations(reading: GasReading, options: GasOptions) -> list[Observation]:
+    """The four gases of one reading and its lambda. [mole fraction, dry; HC as hexane; lambda: -]
 
-def gas_uncertainty(reading: float, channel: GasChannel) -> float:
-    """Standard uncertainty of one gas from the analyzer's limits of error and its resolution. [-]"""
-    return hypot(rectangular(channel.largest_error(reading)), resolution(channel.resolution))
-
-
-def gas_observations(reading: GasReading, meter: Analyzer) -> list[Observation]:
-    """The four gases of one reading. [mole fraction, dry; HC as hexane]"""
+    A reading with too little CO2 to balance gives the gases alone.
+    """
+    meter = options.meter
     gases = (
         (Measured.CO, reading.co, meter.co),
         (Measured.CO2, reading.co2, meter.co2),
         (Measured.O2, reading.o2, meter.o2),
         (Measured.HC, reading.hc, meter.hc),
     )
-    return [
-        Observation(
-            measured, reading.regime, value, gas_uncertainty(value, channel), f"{reading.source}, {measured}"
-        )
-        for measured, value, channel in gases
+    found = [
+        Observation(m, reading.regime, value, gas_uncertainty(value, channel), f"{reading.source}, {m}")
+        for m, value, channel in gases
     ]
+    try:
+        ratio = lambda_budget(reading, options)
+    except InputFault:
+        return found
+    where = f"{reading.source}, lambda from four gases"
+    found.append(Observation(Measured.GAS_LAMBDA, reading.regime, ratio.value, ratio.uncertainty, where))
+    return found
 
 
-def observations(readings: Iterable[GasReading], analyzer_class: str = DEFAULT_CLASS) -> list[Observation]:
-    """Every gas of every reading with its standard uncertainty.
+def observations(readings: Iterable[GasReading], options: GasOptions | None = None) -> list[Observation]:
+    """Every gas of every reading, and its lambda, with standard uncertainties.
 
     Args:
         readings: from `read_gas`.
-        analyzer_class: key of the accuracy class in the catalogue.
-
-    Raises:
-        InputFault: no such analyzer class.
+        options: fuel, analyzer class, hydrocarbon factor; None takes the usual ones.
     """
-    meter = analyzer(analyzer_class)
-    return [one for reading in readings for one in gas_observations(reading, meter)]
+    chosen = options or gas_options()
+    return [one for reading in readings for one in gas_observations(reading, chosen)]

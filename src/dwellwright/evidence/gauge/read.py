@@ -211,7 +211,7 @@ def read_gauges(path: Path | str) -> GaugeSheet:
             reader.take(row)
         except InputFault as fault:
             reader.findings.append(fault)
-    if not (reader.readings or reader.numbers or reader.texts):
+    if not (reader.readings or reader.numbers or reader.texts or reader.codes is not None):
         first = reader.findings[0] if reader.findings else None
         raise first or InputFault("the bench sheet has no rows", where=table.name, wanted="at least one item")
     cylinders = reader.numbers.get("cylinders")
