@@ -139,7 +139,7 @@ def test_numbers_that_are_none_are_not_stored(shop: Shop, job: int, value: float
 
 
 def test_a_step_supersedes_unless_it_repeats(shop: Shop, job: int) -> None:
-    stop = steps.StepDone(Phase.BENCH, "lean_stop", 0.0033, 0.5, 0.0034, 4.0, "tight")
+    stop = steps.StepDone(Phase.BENCH, "lean_stop", 0.0033, 0.5, 0.0034, True, 4.0, "tight")
     move = steps.StepDone(Phase.CAR, "idle_needle", 2.5, 0.25)
     with writing(shop.engine) as connection:
         steps.store_step(connection, job, stop, WHO)

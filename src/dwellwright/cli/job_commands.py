@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from dwellwright.cli.choices import Place, Polarity, phase_of, side_of
 from dwellwright.cli.context import person, shop_of
-from dwellwright.cli.render import print_table, say
+from dwellwright.cli.render import print_json, print_table, say
 
 app = typer.Typer(
     help="Jobs: one car each, from arrival to handover.", no_args_is_help=True, rich_markup_mode=None
 )
 Number = Annotated[int, typer.Argument(metavar="JOB", min=1, help="Number of the job.")]
+AsLeft = Annotated[bool, typer.Option("--as-left", help="Taken after the work; otherwise it is as found.")]
 
 
 @app.command()
@@ -48,3 +51,152 @@ def list_all(context: typer.Context) -> None:
         for one in lines
     ]
     print_table("Jobs", (">job", "since", "stage", "car", "owner", "complaint"), rows)
+
+
+@app.command()
+def show(
+    context: typer.Context,
+    job: Number,
+    history: Annotated[bool, typer.Option("--history", help="Who changed what, and when.")] = False,
+) -> None:
+    """Show a job: its evidence, readings, steps and verdict."""
+    from dwellwright.cli.job_pages import print_history, print_job
+    from dwellwright.service.jobs import job_history, job_view
+
+    with shop_of(context) as shop:
+        if history:
+            print_history(job_history(shop, job))
+        else:
+            print_job(job_view(shop, job))
+
+
+@app.command()
+def add(
+    context: typer.Context,
+    job: Number,
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Sound, recording, gas table, bench sheet.")
+    ],
+    as_left: AsLeft = False,
+    regime: Annotated[Place, typer.Option(help="Where a sound recording was made.")] = Place.IDLE,
+    polarity: Annotated[Polarity, typer.Option(help="Of a sound recording, if you know it.")] = Polarity.AUTO,
+) -> None:
+    """Add evidence files to a job; a file that cannot be used leaves the job as it was."""
+    from dwellwright.cli.file_page import print_report
+    from dwellwright.service.evidence import add_evidence
+
+    side = side_of(as_left)
+    with shop_of(context) as shop:
+        for file in files:
+            added = add_evidence(
+                shop, job, file, side, person(context), regime=regime.regime, polarity=polarity.polarity
+            )
+            print_report(added.report)
+            done = (
+                f"added to job {job}, {added.readings} readings" if added.new else f"is in job {job} already"
+            )
+            say(f"{file.name}: {done} ({side.value}).")
+
+
+@app.command()
+def reading(
+    context: typer.Context,
+    job: Number,
+    item: Annotated[str, typer.Argument(help="What was read: dwell, rod_lean_gauge, fuel_pressure, ...")],
+    unit: Annotated[str, typer.Argument(help="Unit of the values: deg, thou, mm, kPa, V, turns, ...")],
+    values: Annotated[list[float], typer.Argument(metavar="VALUE...", help="Every repeat.")],
+    as_left: AsLeft = False,
+    regime: Annotated[Place, typer.Option(help="Where it was read.")] = Place.IDLE,
+    wanted: Annotated[float | None, typer.Option(help="Specification, same unit.")] = None,
+) -> None:
+    """Type in one reading, with its repeats."""
+    from dwellwright.service.presentation import shown
+    from dwellwright.service.readings import add_reading
+
+    with shop_of(context) as shop:
+        record = add_reading(
+            shop,
+            job,
+            item,
+            values,
+            unit,
+            side_of(as_left),
+            person(context),
+            regime=regime.regime,
+            wanted=wanted,
+        )
+    view = shown(record.observation)
+    say(f"{view.label}: {view.text} ({view.interval_text}), {record.side.value}.")
+
+
+@app.command()
+def undo(context: typer.Context, job: Number) -> None:
+    """Take back the last typed reading."""
+    from dwellwright.service.presentation import shown
+    from dwellwright.service.readings import take_back_reading
+
+    with shop_of(context) as shop:
+        record = take_back_reading(shop, job, person(context))
+    view = shown(record.observation)
+    say(f"Taken back: {view.label} {view.text}. It stays in the history.")
+
+
+@app.command()
+def bench(context: typer.Context, job: Number) -> None:
+    """The bench sequence: what comes next, which way to turn and how far."""
+    from dwellwright.cli.plan_page import print_plan
+    from dwellwright.service.plans import bench_plan
+
+    with shop_of(context) as shop:
+        print_plan(bench_plan(shop, job))
+
+
+@app.command()
+def car(context: typer.Context, job: Number) -> None:
+    """The sequence on the car."""
+    from dwellwright.cli.plan_page import print_plan
+    from dwellwright.service.plans import car_plan
+
+    with shop_of(context) as shop:
+        print_plan(car_plan(shop, job))
+
+
+@app.command()
+def step(
+    context: typer.Context,
+    job: Number,
+    key: Annotated[str, typer.Argument(help="Key of the step, as the sequence shows it.")],
+    unit: Annotated[str, typer.Option(help="Unit of the readings.")] = "",
+    found: Annotated[
+        list[float] | None, typer.Option(help="Reading before; repeat the option for repeats.")
+    ] = None,
+    left: Annotated[
+        list[float] | None, typer.Option(help="Reading after; repeat the option for repeats.")
+    ] = None,
+    turns: Annotated[
+        float | None, typer.Option(help="Turns made, clockwise seen from the head is positive.")
+    ] = None,
+    passed: Annotated[bool | None, typer.Option("--passed/--failed", help="Judged by eye.")] = None,
+    minutes: Annotated[float | None, typer.Option(help="Time it took.")] = None,
+    note: Annotated[str, typer.Option(help="Free words.")] = "",
+    on_car: Annotated[
+        bool, typer.Option("--on-car", help="A step on the car; otherwise on the bench.")
+    ] = False,
+) -> None:
+    """Write down a step: readings before and after, turns made, time."""
+    from dwellwright.service.plans import StepEntry, record_step
+
+    entry = StepEntry(found or (), left or (), unit, turns, passed, minutes, note)
+    with shop_of(context) as shop:
+        record = record_step(shop, job, phase_of(on_car), key, entry, person(context))
+    say(f"Step {record.done.key} written down for job {job} by {record.who}.")
+
+
+@app.command("export")
+def export_all(context: typer.Context, job: Number) -> None:
+    """Print everything a job holds as one JSON object."""
+    from dwellwright.service.export import job_facts
+    from dwellwright.service.jobs import job_history, job_view
+
+    with shop_of(context) as shop:
+        print_json(job_facts(job_view(shop, job), job_history(shop, job)))

@@ -16,13 +16,25 @@ from dwellwright.records.tables import steps
 
 @dataclass(frozen=True)
 class StepDone:
-    """What was done at one step: SI values, turns (clockwise seen from the head is positive), minutes."""
+    """What was done at one step.
+
+    Args:
+        phase: on the bench or on the car.
+        key: of the step.
+        as_found: reading before. [SI; screws in turns]
+        turns: what was turned, clockwise seen from the head is positive. [turns]
+        as_left: reading after. [SI; screws in turns]
+        passed: judged by eye: satisfied or not; None where a reading judges.
+        minutes: time it took. [min]
+        note: free words.
+    """
 
     phase: Phase
     key: str
     as_found: float | None = None
     turns: float | None = None
     as_left: float | None = None
+    passed: bool | None = None
     minutes: float | None = None
     note: str = ""
 
@@ -40,7 +52,9 @@ class StepRecord:
 
 
 def _record(row: Row[Any]) -> StepRecord:
-    done = StepDone(Phase(row.phase), row.key, row.as_found, row.turns, row.as_left, row.minutes, row.note)
+    done = StepDone(
+        Phase(row.phase), row.key, row.as_found, row.turns, row.as_left, row.passed, row.minutes, row.note
+    )
     return StepRecord(row.id, row.job, done, row.who, row.time, row.superseded_by)
 
 

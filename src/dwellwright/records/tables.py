@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import (
     JSON,
+    Boolean,
     CheckConstraint,
     Column,
     DateTime,
@@ -137,6 +138,7 @@ steps = Table(
     Column("key", String(60), nullable=False),
     Column("as_found", Float),
     Column("turns", Float),
+    Column("passed", Boolean),
     Column("as_left", Float),
     Column("who", Text, nullable=False),
     Column("minutes", Float),

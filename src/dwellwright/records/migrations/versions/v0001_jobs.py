@@ -100,6 +100,7 @@ def _steps_and_verdicts() -> None:
         sa.Column("phase", sa.String(10), nullable=False),
         sa.Column("key", sa.String(60), nullable=False),
         *_columns("as_found", "turns", "as_left", "minutes", kind=sa.Float, nullable=True),
+        sa.Column("passed", sa.Boolean),
         *_columns("who", "note", kind=sa.Text),
         sa.Column("time", TIME, nullable=False),
         sa.Column("superseded_by", sa.Integer),

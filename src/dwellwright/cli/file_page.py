@@ -1,0 +1,65 @@
+"""Printing what was read in one evidence file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from dwellwright.cli.render import print_table, say
+from dwellwright.evidence.observation import Observation, Regime
+from dwellwright.service.files import FileReport
+from dwellwright.service.presentation import REGIME_LABELS, shown
+
+TITLES = {
+    "waveform": "sound of the solenoid's wire",
+    "trace": "drive recording",
+    "gas": "gas table",
+    "gauges": "bench sheet",
+}
+
+
+def print_report(report: FileReport) -> None:
+    """The kind of the file, its readings with intervals, and its warnings."""
+    say(f"{report.name}: {TITLES[report.kind]}", style="bold")
+    for line in _headline(report):
+        say(f"  {line}")
+    print_readings(report.observations)
+    print_warnings(report.warnings)
+
+
+def _headline(report: FileReport) -> list[str]:
+    facts = report.facts
+    if report.kind == "waveform":
+        sure = f"{100 * facts['polarity_confidence']:.0f} % sure"
+        lines = [f"{facts['duration_s']:.1f} s, {facts['pulses']} pulses, duty {facts['pattern']}, "
+                 f"polarity {facts['polarity']} ({sure})"]  # fmt: skip
+        if facts["dwell_deg"] is None:
+            for way in ("normal", "reversed"):
+                dwell = facts[f"dwell_if_{way}_deg"]
+                lines.append(f"dwell {dwell['value']:.2f} deg if the polarity is {way}")
+        return lines
+    if report.kind == "gauges":
+        said = [facts["engine"], f"{facts['cylinders']} cylinders" if facts["cylinders"] else None]
+        said.append(f"codes {', '.join(facts['codes'])}" if facts["codes"] else "no stored codes")
+        return [", ".join(part for part in said if part)]
+    if report.kind == "trace":
+        return [
+            f"{name}: {one['from_s']:.0f} to {one['to_s']:.0f} s" for name, one in facts["regimes"].items()
+        ]
+    return []
+
+
+def print_readings(seen: Iterable[Observation]) -> None:
+    """Readings with their intervals (about 95 %)."""
+    rows = []
+    for one in seen:
+        view = shown(one)
+        place = REGIME_LABELS[Regime(view.regime)]
+        rows.append((place, view.label, view.text, view.interval_text, view.wanted_text, view.source))
+    if rows:
+        print_table("", ("where", "reading", ">value", ">95 % interval", ">wanted", "source"), rows)
+
+
+def print_warnings(warnings: Iterable[str]) -> None:
+    """Warnings, one to a line."""
+    for warning in warnings:
+        say(f"  ! {warning}", style="yellow")

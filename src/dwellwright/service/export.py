@@ -1,0 +1,54 @@
+"""Everything a job holds, as one JSON object."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from dwellwright import __version__
+from dwellwright.records.audit import AuditEntry
+from dwellwright.service.jobs import JobView
+from dwellwright.service.presentation import reading_facts
+
+
+def job_facts(view: JobView, history: Sequence[AuditEntry] = ()) -> dict[str, Any]:
+    """A job as plain facts; readings in shop units, each with its unit, and in SI as they are stored."""
+    job = view.job
+    return {
+        "dwellwright": __version__,
+        "job": {
+            "number": job.number, "created": job.created.isoformat(), "owner": job.owner, "car": job.car,
+            "complaint": job.complaint, "stage": job.stage.value,
+            "closed": job.closed.isoformat() if job.closed else None, "found": job.found,
+        },
+        "sheet": {"name": view.sheet.name, "version": view.sheet.version, "title": view.sheet.title,
+                  "toml": view.sheet.text},
+        "evidence": [
+            {"name": one.file.name, "kind": one.kind, "side": one.side.value, "sha256": one.file.sha256,
+             "size_bytes": one.file.size, "added": one.added.isoformat(), **one.summary}
+            for one in view.evidence
+        ],
+        "readings": [
+            {"side": one.side.value, **reading_facts(one.observation),
+             "si": {"value": one.observation.value, "uncertainty": one.observation.uncertainty}}
+            for one in view.readings
+        ],
+        "steps": [
+            {"where": one.done.phase.value, "key": one.done.key, "turns": one.done.turns,
+             "as_found_si": one.done.as_found, "as_left_si": one.done.as_left, "passed": one.done.passed,
+             "minutes": one.done.minutes, "note": one.done.note, "who": one.who, "time": one.time.isoformat()}
+            for one in view.steps
+        ],
+        "verdicts": {
+            "as_found": view.as_found_verdict.diagnosis if view.as_found_verdict else None,
+            "as_left": view.as_left_verdict.diagnosis if view.as_left_verdict else None,
+        },
+        "documents": [
+            {"kind": one.kind, "name": one.name, "sha256": one.sha256, "made": one.made.isoformat()}
+            for one in view.documents
+        ],
+        "history": [
+            {"time": one.time.isoformat(), "who": one.who, "what": one.what, "before": one.before, "after": one.after}
+            for one in history
+        ],
+    }  # fmt: skip

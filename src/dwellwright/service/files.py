@@ -1,0 +1,167 @@
+"""Reading one evidence file, of whatever kind: observations, plain facts, and what to be wary of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from dwellwright.evidence.observation import Observation, Regime
+from dwellwright.evidence.trace import TraceSummary, observations, read_trace, summarize
+from dwellwright.evidence.trace.loop_features import RegimeSummary
+from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
+from dwellwright.service.file_kind import FileKind, file_kind
+from dwellwright.units import dwell_degrees
+
+
+@dataclass(frozen=True)
+class FileReport:
+    """One file, read.
+
+    Args:
+        name: of the file.
+        kind: what it turned out to be.
+        observations: what it adds to a diagnosis.
+        facts: the same and more in shop units, ready for JSON and for the page.
+        warnings: plain sentences.
+    """
+
+    name: str
+    kind: FileKind
+    observations: tuple[Observation, ...]
+    facts: Mapping[str, Any]
+    warnings: tuple[str, ...] = field(default_factory=tuple)
+
+
+def read_file(path: Path, *, regime: Regime = Regime.IDLE, polarity: Polarity = Polarity.AUTO) -> FileReport:
+    """An evidence file, read.
+
+    Args:
+        path: of the file; its content decides what it is.
+        regime: where in the operating range a sound recording was made.
+        polarity: of a sound recording, where the caller knows it.
+
+    Raises:
+        InputFault: the file cannot be used; the message says where and why.
+    """
+    kind = file_kind(path)
+    if kind is FileKind.WAVEFORM:
+        return _waveform_report(path, regime, polarity)
+    if kind is FileKind.TRACE:
+        return _trace_report(path)
+    return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path)
+
+
+def _waveform_report(path: Path, regime: Regime, polarity: Polarity) -> FileReport:
+    from dwellwright.evidence import waveform
+
+    read = waveform.read_waveform(path, polarity=polarity)
+    seen = tuple(waveform.observations(read, regime))
+    return FileReport(path.name, FileKind.WAVEFORM, seen, waveform_facts(read), read.warnings)
+
+
+def _dwell(estimate: Estimate | None) -> dict[str, float] | None:
+    if estimate is None:
+        return None
+    ends = {"value": estimate.value, "low": estimate.low, "high": estimate.high}
+    return {name: round(dwell_degrees(end), 4) for name, end in ends.items()}
+
+
+def waveform_facts(read: Waveform) -> dict[str, Any]:
+    """A sound recording as plain facts: dwell in deg on the six-cylinder scale, Hz, s."""
+    finding = read.polarity_finding
+    return {
+        "dwell_deg": _dwell(read.duty),
+        "dwell_if_normal_deg": _dwell(read.duty_if_normal),
+        "dwell_if_reversed_deg": _dwell(read.duty_if_reversed),
+        "duty": None if read.duty is None else round(read.duty.value, 6),
+        "pulse_rate_hz": round(read.pulse_rate.value, 4),
+        "polarity": finding.polarity.value,
+        "polarity_confidence": round(finding.confidence, 4),
+        "polarity_evidence": list(finding.evidence),
+        "pattern": read.pattern.value,
+        "pulses": read.pulse_count,
+        "missing_pulses": read.missing_pulses,
+        "double_pulses": read.double_pulses,
+        "duration_s": round(read.duration, 3),
+        "sample_rate_hz": read.sample_rate,
+        "clipped_share": round(read.clipped_fraction, 5),
+        "pull_in_ms": None if read.pull_in is None else round(1e3 * read.pull_in, 2),
+        "drop_out_ms": None if read.drop_out is None else round(1e3 * read.drop_out, 2),
+    }
+
+
+def _trace_report(path: Path) -> FileReport:
+    summary = summarize(read_trace(path))
+    return FileReport(
+        path.name, FileKind.TRACE, tuple(observations(summary)), trace_facts(summary), summary.warnings
+    )
+
+
+def trace_facts(summary: TraceSummary) -> dict[str, Any]:
+    """A drive recording as plain facts."""
+    story = summary.features
+    return {
+        "regimes": {regime.value: _regime_facts(seen) for regime, seen in summary.regimes.items()},
+        "segments": [
+            {"regime": one.regime.value, "from_s": round(one.begin, 1), "to_s": round(one.end, 1)}
+            for one in summary.segments
+        ],
+        "first_closed_loop_s": story.first_closed_loop,
+        "enrichment_seen": story.enrichment_seen,
+    }
+
+
+def _regime_facts(seen: RegimeSummary) -> dict[str, Any]:
+    facts: dict[str, Any] = {"from_s": round(seen.begin, 1), "to_s": round(seen.end, 1)}
+    if seen.duty is not None:
+        half = 2 * seen.duty.mean.uncertainty
+        ends = {
+            "value": seen.duty.mean.value,
+            "low": seen.duty.mean.value - half,
+            "high": seen.duty.mean.value + half,
+        }
+        facts["dwell_deg"] = {name: round(dwell_degrees(end), 3) for name, end in ends.items()}
+        facts["closed_loop_share"] = round(seen.duty.closed_loop_share, 4)
+    if seen.sensor is not None:
+        facts["sensor_mv"] = {"low": round(1e3 * seen.sensor.low), "high": round(1e3 * seen.sensor.high)}
+        facts["sensor_crossings_hz"] = round(seen.sensor.crossing_rate, 3)
+    if seen.period is not None:
+        facts["swing_period_s"] = round(seen.period.value, 3)
+    return facts
+
+
+def _gas_report(path: Path) -> FileReport:
+    from dwellwright.evidence import gas
+
+    readings = gas.read_gas(path)
+    seen = tuple(gas.observations(readings))
+    lines = [
+        {
+            "condition": one.condition,
+            "co_pct": round(100 * one.co, 4),
+            "co2_pct": round(100 * one.co2, 4),
+            "o2_pct": round(100 * one.o2, 4),
+            "hc_ppm": round(1e6 * one.hc, 2),
+        }
+        for one in readings
+    ]
+    return FileReport(path.name, FileKind.GAS, seen, {"readings": lines})
+
+
+def _gauge_report(path: Path) -> FileReport:
+    from dwellwright.evidence import gauge
+
+    sheet = gauge.read_gauges(path)
+    seen = tuple(gauge.observations(sheet))
+    facts = {
+        "engine": sheet.engine,
+        "cylinders": sheet.cylinders,
+        "displacement_l": None if sheet.displacement is None else round(1e3 * sheet.displacement, 3),
+        "idle_speed_rpm": None if sheet.idle_speed is None else round(60 * sheet.idle_speed, 1),
+        "codes": list(sheet.codes),
+    }
+    return FileReport(
+        path.name, FileKind.GAUGES, seen, facts, tuple(fault.message for fault in sheet.findings)
+    )
