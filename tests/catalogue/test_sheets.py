@@ -1,8 +1,9 @@
 """Spec sheets: every archetype is a good sheet, and a bad one is told apart to the line."""
 
+import tomllib
+
 import jsonschema
 import pytest
-import tomllib
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -19,6 +20,7 @@ from dwellwright.catalogue.sheet_file import (
 from dwellwright.errors import InputFault
 
 TEXT = archetype_texts()["two-barrel-v6"]
+JET = "jet_diameter = { value = 2.05"
 
 
 @pytest.mark.parametrize("name", sorted(archetype_texts()))
@@ -31,10 +33,10 @@ def test_every_archetype_is_a_good_sheet_marked_invented(name: str) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "line_holds", "says"),
     [
-        ('jet_diameter = { value = 2.05, unit = "mm"', 'jet_diameter = { value = 2.05, unit = "mmm"', "jet_diameter", "unit must be one of"),
-        ("jet_diameter = { value = 2.05", "jet_diameter = { value = 0.2", "rod_diameter_at_lean_stop", "the rod must fit its jet"),
-        ("jet_diameter = { value = 2.05", "jet_diameter = { value = -2.05", "jet_diameter", "must be above zero"),
-        ("jet_diameter = { value = 2.05", "jet_diameter = { value = nan", "jet_diameter", "finite"),
+        (f'{JET}, unit = "mm"', f'{JET}, unit = "mmm"', "jet_diameter", "unit must be one of"),
+        (JET, "jet_diameter = { value = 0.2", "rod_diameter_at_lean_stop", "the rod must fit its jet"),
+        (JET, "jet_diameter = { value = -2.05", "jet_diameter", "must be above zero"),
+        (JET, "jet_diameter = { value = nan", "jet_diameter", "finite"),
         ('[settings.lean_stop]', '[settings.other]', "", "settings must include lean_stop"),
         ("jet_diameter =", "jett_diameter =", "jett_diameter", "Extra inputs"),
         ("primary_barrels = 2", 'primary_barrels = "two"', "primary_barrels", "valid integer"),
@@ -59,7 +61,12 @@ def test_broken_toml_is_named_by_line() -> None:
 
 @pytest.mark.parametrize(
     ("content", "says"),
-    [(b"", "empty"), (b"\xff\xfe\x00bad", "not UTF-8"), (b"x" * 1_000_001, "too large"), (b"a = 1", "cannot be used")],
+    [
+        (b"", "empty"),
+        (b"\xff\xfe\x00bad", "not UTF-8"),
+        (b"x" * 1_000_001, "too large"),
+        (b"a = 1", "cannot be used"),
+    ],
 )
 def test_a_file_that_is_no_sheet_is_refused(tmp_path, content: bytes, says: str) -> None:
     file = tmp_path / "sheet.toml"

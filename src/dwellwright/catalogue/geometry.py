@@ -4,53 +4,56 @@ from __future__ import annotations
 
 from pydantic import model_validator
 
-from dwellwright.catalogue.quantity import Frozen, quantity_of
-from dwellwright.units import Dimension
-
-Length = quantity_of(Dimension.LENGTH)
-Ratio = quantity_of(Dimension.FRACTION)
-Pressure = quantity_of(Dimension.PRESSURE)
+from dwellwright.catalogue.quantity import Frozen, Length, Pressure, Ratio
 
 
 class Geometry(Frozen):
     """Bores and heights of one primary barrel; every barrel is taken to be alike until adjusted apart."""
 
-    venturi_diameter: Length  # type: ignore[valid-type]
-    venturi_discharge: Ratio  # type: ignore[valid-type]
-    boost_gain: Ratio  # type: ignore[valid-type]
-    jet_diameter: Length  # type: ignore[valid-type]
-    jet_length: Length  # type: ignore[valid-type]
-    rod_diameter_at_lean_stop: Length  # type: ignore[valid-type]
-    rod_diameter_at_rich_stop: Length  # type: ignore[valid-type]
-    nozzle_diameter: Length  # type: ignore[valid-type]
-    nozzle_lift: Length  # type: ignore[valid-type]
-    main_bleed_diameter: Length  # type: ignore[valid-type]
-    idle_tube_diameter: Length  # type: ignore[valid-type]
-    idle_tube_length: Length  # type: ignore[valid-type]
-    idle_lift: Length  # type: ignore[valid-type]
-    idle_fixed_bleed_diameter: Length  # type: ignore[valid-type]
-    idle_adjustable_bleed_diameter: Length  # type: ignore[valid-type]
-    idle_bleed_opening_per_turn: Ratio  # type: ignore[valid-type]
-    idle_pulsed_bleed_diameter: Length  # type: ignore[valid-type]
-    idle_channel_diameter: Length  # type: ignore[valid-type]
-    idle_port_diameter: Length  # type: ignore[valid-type]
-    idle_needle_opening_per_turn: Ratio  # type: ignore[valid-type]
-    throttle_bore: Length  # type: ignore[valid-type]
-    slot_width: Length  # type: ignore[valid-type]
-    slot_length: Length  # type: ignore[valid-type]
-    slot_exposed_at_idle: Length  # type: ignore[valid-type]
-    power_jet_diameter: Length  # type: ignore[valid-type]
-    power_opens_below_vacuum: Pressure  # type: ignore[valid-type]
-    power_closes_above_vacuum: Pressure  # type: ignore[valid-type]
+    venturi_diameter: Length
+    venturi_discharge: Ratio
+    boost_gain: Ratio
+    jet_diameter: Length
+    jet_length: Length
+    rod_diameter_at_lean_stop: Length
+    rod_diameter_at_rich_stop: Length
+    nozzle_diameter: Length
+    nozzle_lift: Length
+    main_bleed_diameter: Length
+    idle_tube_diameter: Length
+    idle_tube_length: Length
+    idle_lift: Length
+    idle_fixed_bleed_diameter: Length
+    idle_adjustable_bleed_diameter: Length
+    idle_bleed_opening_per_turn: Ratio
+    idle_pulsed_bleed_diameter: Length
+    idle_channel_diameter: Length
+    idle_port_diameter: Length
+    idle_needle_opening_per_turn: Ratio
+    throttle_bore: Length
+    slot_width: Length
+    slot_length: Length
+    slot_exposed_at_idle: Length
+    power_jet_diameter: Length
+    power_opens_below_vacuum: Pressure
+    power_closes_above_vacuum: Pressure
 
     @model_validator(mode="after")
     def _possible(self) -> Geometry:
         checks = (
             ("rod_diameter_at_lean_stop", "jet_diameter", "the rod must fit its jet"),
-            ("rod_diameter_at_rich_stop", "rod_diameter_at_lean_stop", "the rod must be thinner where it is richer"),
+            (
+                "rod_diameter_at_rich_stop",
+                "rod_diameter_at_lean_stop",
+                "the rod must be thinner where it is richer",
+            ),
             ("venturi_diameter", "throttle_bore", "the venturi must be narrower than the throttle bore"),
             ("slot_exposed_at_idle", "slot_length", "no more slot can be exposed than there is"),
-            ("power_opens_below_vacuum", "power_closes_above_vacuum", "the power piston opens at less vacuum"),
+            (
+                "power_opens_below_vacuum",
+                "power_closes_above_vacuum",
+                "the power piston opens at less vacuum",
+            ),
         )
         for small, large, why in checks:
             little, big = getattr(self, small), getattr(self, large)

@@ -58,15 +58,25 @@ class Quantity(Frozen):
         return f"{self.value:g}{around} {self.unit}"
 
 
-def quantity_of(dimension: Dimension, *, positive: bool = True) -> type[Quantity]:
-    """The type of a quantity that must measure `dimension` (and be above zero)."""
+def measures(dimension: Dimension) -> AfterValidator:
+    """Validator of a quantity that must measure `dimension` and be above zero."""
 
     def checked(quantity: Quantity) -> Quantity:
         if quantity.dimension is not dimension:
             names = ", ".join(name for name, unit in UNITS.items() if unit.dimension is dimension)
             raise ValueError(f"unit must measure {dimension.value} ({names}), got {quantity.unit!r}")
-        if positive and quantity.si <= 0:
+        if quantity.si <= 0:
             raise ValueError(f"must be above zero, got {quantity.value:g} {quantity.unit}")
         return quantity
 
-    return Annotated[Quantity, AfterValidator(checked)]  # type: ignore[return-value]
+    return AfterValidator(checked)
+
+
+Length = Annotated[Quantity, measures(Dimension.LENGTH)]
+Area = Annotated[Quantity, measures(Dimension.AREA)]
+Volume = Annotated[Quantity, measures(Dimension.VOLUME)]
+Pressure = Annotated[Quantity, measures(Dimension.PRESSURE)]
+Rate = Annotated[Quantity, measures(Dimension.FREQUENCY)]
+Time = Annotated[Quantity, measures(Dimension.TIME)]
+Ratio = Annotated[Quantity, measures(Dimension.FRACTION)]
+Resistance = Annotated[Quantity, measures(Dimension.RESISTANCE)]

@@ -8,22 +8,21 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from dwellwright.catalogue.geometry import Geometry
-from dwellwright.catalogue.quantity import Frozen, Quantity, quantity_of
-from dwellwright.units import Dimension
+from dwellwright.catalogue.quantity import (
+    Area,
+    Frozen,
+    Length,
+    Pressure,
+    Quantity,
+    Rate,
+    Ratio,
+    Resistance,
+    Time,
+    Volume,
+)
 
 FORMAT = 1
 """Version of the sheet's layout; a sheet of another version is refused with a remedy."""
-
-Length = quantity_of(Dimension.LENGTH)
-Area = quantity_of(Dimension.AREA)
-Volume = quantity_of(Dimension.VOLUME)
-Pressure = quantity_of(Dimension.PRESSURE)
-Rate = quantity_of(Dimension.FREQUENCY)
-Temperature = quantity_of(Dimension.TEMPERATURE)
-Time = quantity_of(Dimension.TIME)
-Duty = quantity_of(Dimension.FRACTION)
-Voltage = quantity_of(Dimension.VOLTAGE)
-Resistance = quantity_of(Dimension.RESISTANCE)
 
 
 class Turning(StrEnum):
@@ -38,10 +37,10 @@ class Engine(Frozen):
 
     layout: Annotated[str, Field(min_length=1, description="In plain words: inline four, V6, V8.")]
     cylinders: Annotated[int, Field(ge=1, le=16)]
-    displacement: Volume  # type: ignore[valid-type]
-    idle_speed: Rate  # type: ignore[valid-type]
-    volumetric_efficiency: Duty  # type: ignore[valid-type]
-    crankcase_ventilation_area: Area  # type: ignore[valid-type]
+    displacement: Volume
+    idle_speed: Rate
+    volumetric_efficiency: Ratio
+    crankcase_ventilation_area: Area
 
 
 class Actuator(StrEnum):
@@ -59,17 +58,17 @@ class Solenoid(Frozen):
 
     actuator: Annotated[Actuator, Field(strict=False)]
     energised: Literal["lean", "rich"] = Field(description="Which way the mixture goes when current flows.")
-    pulse_rate: Rate  # type: ignore[valid-type]
-    pull_in_time: Time  # type: ignore[valid-type]
-    drop_out_time: Time  # type: ignore[valid-type]
-    resistance: Resistance  # type: ignore[valid-type]
+    pulse_rate: Rate
+    pull_in_time: Time
+    drop_out_time: Time
+    resistance: Resistance
 
 
 class Thread(Frozen):
     """A screw thread, by threads per inch or by pitch, one of the two."""
 
     per_inch: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
-    pitch: Length | None = None  # type: ignore[valid-type]
+    pitch: Length | None = None
 
     @model_validator(mode="after")
     def _one_of_two(self) -> Thread:
@@ -80,7 +79,9 @@ class Thread(Frozen):
     @property
     def travel_per_turn(self) -> float:
         """Axial travel of one whole turn. [m]"""
-        return 0.0254 / self.per_inch if self.per_inch is not None else float(self.pitch.si)
+        if self.pitch is not None:
+            return self.pitch.si
+        return 0.0254 / (self.per_inch or 1.0)
 
 
 class Setting(Frozen):
@@ -100,8 +101,8 @@ class Setting(Frozen):
 class OperatingPoint(Frozen):
     """A steady point of the warm engine at which the loop is judged."""
 
-    engine_speed: Rate  # type: ignore[valid-type]
-    manifold_pressure: Pressure  # type: ignore[valid-type]
+    engine_speed: Rate
+    manifold_pressure: Pressure
 
 
 class Criteria(Frozen):
@@ -122,7 +123,9 @@ class SpecSheet(Frozen):
     format: Literal[1]
     title: Annotated[str, Field(min_length=1)]
     invented: bool = Field(description="True for archetypes and examples: no such unit exists.")
-    source: Annotated[str, Field(min_length=1, description="The manual this sheet was typed from, or 'invented'.")]
+    source: Annotated[
+        str, Field(min_length=1, description="The manual this sheet was typed from, or 'invented'.")
+    ]
     stamped: list[str] = Field(default_factory=list, description="What is stamped on the unit.")
     engine: Engine
     solenoid: Solenoid
@@ -144,5 +147,7 @@ class SpecSheet(Frozen):
             raise ValueError(f"operating must include {', '.join(sorted(lacking))}")
         lean, rich = self.settings["lean_stop"].wanted.si, self.settings["rich_stop"].wanted.si
         if rich <= lean:
-            raise ValueError(f"rich_stop must be above lean_stop, got {1e3 * rich:.3f} mm against {1e3 * lean:.3f} mm")
+            raise ValueError(
+                f"rich_stop must be above lean_stop, got {1e3 * rich:.3f} mm against {1e3 * lean:.3f} mm"
+            )
         return self

@@ -86,7 +86,7 @@ def parsed_sheet(text: str, name: str = "sheet") -> SpecSheet:
     if findings := sheet_findings(text):
         listing = "; ".join(map(str, findings))
         raise InputFault(f"the spec sheet cannot be used: {listing}", where=name,
-                         remedy="Correct these lines; `dwellwright sheet schema` prints what a sheet may hold")  # fmt: skip
+                         remedy="Correct them; `dwellwright sheet schema` prints what a sheet may hold")  # fmt: skip
     return SpecSheet.model_validate(tomllib.loads(text))
 
 
@@ -100,12 +100,16 @@ def sheet_text(path: Path) -> str:
         size = path.stat().st_size
         raw = path.read_bytes() if size <= LARGEST_SHEET else b""
     except OSError as fault:
-        raise InputFault("the spec sheet cannot be read", where=str(path), got=fault.strerror or str(fault)) from None
+        raise InputFault(
+            "the spec sheet cannot be read", where=str(path), got=fault.strerror or str(fault)
+        ) from None
     if size > LARGEST_SHEET:
         raise InputFault("the file is too large to be a spec sheet", where=str(path),
                          wanted=f"at most {LARGEST_SHEET} bytes", got=f"{size} bytes")  # fmt: skip
     if not raw.strip():
-        raise InputFault("the spec sheet is empty", where=str(path), remedy="Start from `dwellwright sheet new`")
+        raise InputFault(
+            "the spec sheet is empty", where=str(path), remedy="Start from `dwellwright sheet new`"
+        )
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
@@ -127,7 +131,9 @@ def loaded_sheet(path: Path) -> SpecSheet:
 def archetype_texts() -> dict[str, str]:
     """The TOML text of every archetype shipped, by its short name; all invented."""
     folder = resources.files("dwellwright.catalogue").joinpath(ARCHETYPES)
-    files = sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
+    files = sorted(
+        (file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name
+    )
     return {file.name.removesuffix(".toml"): file.read_text(encoding="utf-8") for file in files}
 
 

@@ -1,0 +1,157 @@
+"""The whole unit: directions of every cause, the altitude law, refusals, and what is told with a result."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+
+from dwellwright.carburetor.air import OperatingPoint, operating_point
+from dwellwright.carburetor.passages import passages_of
+from dwellwright.carburetor.prediction import ADJUSTMENTS, adjusted, predicted, predictions, sensitivities
+from dwellwright.carburetor.state import CarState, Field, fuel_columns, healthy, packed
+from dwellwright.carburetor.steady import COLUMN, steady_batch
+from dwellwright.catalogue.fuels import ethanol_blend
+from dwellwright.catalogue.sheet_file import archetype, archetype_texts, parsed_sheet
+from dwellwright.physics.atmosphere import standard_pressure
+
+THOU = 25.4e-6
+NAMES = sorted(archetype_texts())
+
+
+def shifts(name: str, **state: float) -> list[float]:
+    """Change of wanted dwell against the healthy car at idle, 3000 and cruise. [deg, six-cylinder scale]"""
+    base, car = predictions(archetype(name), [CarState(), CarState(**state)])
+    return [60 * (c.wanted_duty - b.wanted_duty) for b, c in zip(base, car, strict=True)]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_sheets_own_car_sits_near_thirty_degrees(name: str) -> None:
+    # 30 deg at hot idle on the six-cylinder scale: common practice, no source
+    assert [60 * p.wanted_duty for p in predicted(archetype(name))] == pytest.approx([30, 30, 32], abs=3)
+    for point in predicted(archetype(name)):
+        # 0.80-0.90 and 1.15-1.30: common practice, no source
+        assert 0.80 <= point.lambda_released <= 0.90
+        assert 1.15 <= point.lambda_energised <= 1.30
+        assert point.findings == ()
+
+
+# Directions (sign at idle, 3000, cruise; 0 = small against the others): common practice, no source
+DIRECTIONS = {
+    "float low": ({"fuel_level": -3e-3}, "---"),
+    "float high": ({"fuel_level": 3e-3}, "+++"),
+    "lean stop high": ({"lean_stop": 38 * THOU}, "0++"),
+    "rich stop high": ({"rich_stop": 27 * THOU}, "0++"),
+    "needle out": ({"needle_left": 1.0, "needle_right": 1.0}, "+00"),
+    "needle in": ({"needle_left": -1.0, "needle_right": -1.0}, "-00"),
+    "idle bleed in": ({"idle_bleed": -1.0}, "+00"),
+    "main bleed plugged": ({"main_bleed_blocked": 0.9}, "0++"),
+    "vacuum leak": ({"vacuum_leak": 2e-6}, "---"),
+    "ethanol": ({"ethanol": 0.1}, "---"),
+    "idle channel blocked": ({"idle_channel_blocked": 0.6}, "-00"),
+    "rods stuck rich": ({"rods_stuck": 1.0}, "0++"),
+    "rods stuck lean": ({"rods_stuck": -1.0}, "0--"),
+    "power piston early": ({"power_vacuum": 30e3}, "00+"),
+    "purge": ({"purge": 0.3e-6}, "+++"),
+    "exhaust leak": ({"exhaust_leak": 0.1}, "---"),
+    "sensor reads rich": ({"sensor_bias": 0.1}, "+++"),
+    "large jet": ({"main_jet_error": 0.05}, "0++"),
+}
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("cause", DIRECTIONS)
+def test_each_cause_moves_dwell_the_way_the_trade_knows(name: str, cause: str) -> None:
+    state, signs = DIRECTIONS[cause]
+    moved = shifts(name, **state)
+    largest = max(map(abs, moved))
+    for shift, sign in zip(moved, signs, strict=True):
+        if sign == "0":
+            assert abs(shift) < 0.45 * largest
+        else:
+            assert shift * (1 if sign == "+" else -1) > 0.3
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_leaks_matter_less_as_air_flow_grows(name: str) -> None:
+    idle, fast, _ = shifts(name, vacuum_leak=2e-6)
+    flows = [p.air for p in predicted(archetype(name))]
+    assert abs(idle) > abs(fast) > 0.4 * abs(idle) * flows[0] / flows[1]
+
+
+def test_main_circuit_follows_the_altitude_law() -> None:
+    # Lambda of a plain main circuit goes with the square root of air density: closed form (Bernoulli twice).
+    # At 2000 m the standard pressure is 79495 Pa (US Standard Atmosphere 1976); temperature is held here.
+    passages = passages_of(archetype("two-barrel-v6"))._replace(
+        main_bleed_effective_area=1e-12, nozzle_lift=0.0, boost_gain=40.0, port_effective_area=1e-12,
+        channel_effective_area=1e-12, slot_effective_width=1e-12, power_effective_area=0.0,
+    )  # fmt: skip
+    point = OperatingPoint(50.0, 5e4)
+    low, high = healthy(1), healthy(1)
+    high[0, Field.AMBIENT_PRESSURE] = standard_pressure(2000.0)
+    fuels = [steady_batch(passages, s, [point])[0, 0, COLUMN.fuel_rich] for s in (low, high)]
+    assert fuels[0] / fuels[1] == pytest.approx(np.sqrt(standard_pressure(2000.0) / 101325.0), rel=0.02)
+
+
+def test_barrels_apart_give_the_mean_of_barrels_alike() -> None:
+    sheet = archetype("two-barrel-v6")
+    apart, one, other = predictions(
+        sheet,
+        [CarState(needle_left=-1.0, needle_right=1.0), CarState(needle_left=-1.0, needle_right=-1.0),
+         CarState(needle_left=1.0, needle_right=1.0)],
+    )  # fmt: skip
+    for a, b, c in zip(apart, one, other, strict=True):
+        assert a.air / a.lambda_released == pytest.approx(
+            0.5 * (b.air / b.lambda_released + c.air / c.lambda_released)
+        )
+
+
+def test_held_lambda_is_one_inside_the_limits_and_honest_outside() -> None:
+    inside = predicted(archetype("two-barrel-v6"))[0]
+    assert inside.lambda_held == pytest.approx(1.0, abs=1e-9)
+    lean = predicted(archetype("two-barrel-v6"), CarState(idle_channel_blocked=0.8))[0]
+    assert lean.saturated
+    assert lean.lambda_held > 1.05
+    assert any("duty" in str(finding) for finding in lean.findings)
+
+
+def test_solving_many_cars_equals_solving_each() -> None:
+    sheet = archetype("four-barrel-v8")
+    cars = [CarState(), CarState(fuel_level=1e-3), CarState(ethanol=0.1, vacuum_leak=1e-6)]
+    together = steady_batch(passages_of(sheet), packed(cars), [operating_point(sheet, "idle")])
+    for row, car in zip(together, cars, strict=True):
+        alone = steady_batch(passages_of(sheet), packed(car), [operating_point(sheet, "idle")])[0]
+        np.testing.assert_array_equal(row, alone)
+
+
+def test_fuel_columns_are_the_blends_of_the_catalogue() -> None:
+    density, viscosity, ratio = fuel_columns(np.array([0.075, 0.123]), np.array([300.0, 320.0]))
+    for k, (share, temperature) in enumerate([(0.075, 300.0), (0.123, 320.0)]):
+        fuel = ethanol_blend(share)
+        assert density[k] == pytest.approx(fuel.density(temperature), rel=1e-4)
+        assert viscosity[k] == pytest.approx(fuel.viscosity(temperature), rel=1e-3)
+        assert ratio[k] == pytest.approx(fuel.stoichiometric_ratio, rel=1e-4)
+
+
+def test_sensitivities_are_differences_of_predictions() -> None:
+    sheet = archetype("two-barrel-v6")
+    table = sensitivities(sheet)
+    needle = next(a for a in ADJUSTMENTS if a.setting == "idle_needle")
+    base, moved = predictions(sheet, [CarState(), adjusted(CarState(), needle, 0.25)])
+    slope = (moved[0].wanted_duty - base[0].wanted_duty) / 0.25
+    assert table["idle_needle"]["idle"] == pytest.approx(slope, rel=0.1)
+    assert table["float_level"]["3000"] < 0, "a deeper float reading is a lower level, which is leaner"
+
+
+def test_ventilation_larger_than_the_engine_is_refused() -> None:
+    text = archetype_texts()["two-barrel-v6"].replace(
+        "crankcase_ventilation_area = { value = 4,", "crankcase_ventilation_area = { value = 400,"
+    )
+    with pytest.raises(ValueError, match="crankcase ventilation alone passes"):
+        passages_of(parsed_sheet(text))
+
+
+def test_state_fields_and_columns_are_one_list() -> None:
+    state = CarState(purge=3e-6)
+    assert packed(state)[0, Field.PURGE] == 3e-6
+    assert packed(replace(state, ethanol=0.2))[0, Field.ETHANOL] == 0.2
+    assert [field.name.upper() for field in fields(CarState)] == [field.name for field in Field]
