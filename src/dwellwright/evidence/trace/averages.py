@@ -14,6 +14,8 @@ LONGEST_MEMORY = 40
 """Most autoregressive terms tried. (assumed)"""
 LONGEST_HOLD = 2.0
 """A reading stands for at most so much time; what lies beyond is a gap and weighs nothing. [s] (assumed)"""
+REAL_TREND = 3.0
+"""A slope of more standard uncertainties than this is real. (assumed)"""
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,8 @@ def time_mean(time: Values, values: Values) -> Mean:
 
     The variance of the mean is the spectrum at frequency zero over the length of the record, the spectrum
     from an autoregression whose order is chosen by AIC [1]: it is right for a limit cycle (whose swings
-    cancel) as for slow wander (whose swings do not), where counting samples is wrong for both.
+    cancel) as for slow wander (whose swings do not), where counting samples is wrong for both. A straight trend
+    is taken out first; if it is real, its own spread is added, for then the mean depends on when it was taken.
 
     Args:
         time: rising. [s], shape (rows,)
@@ -61,11 +64,13 @@ def time_mean(time: Values, values: Values) -> Mean:
     value = float(np.average(values, weights=weights))
     spread = float(np.sqrt(np.average((values - value) ** 2, weights=weights)))
     blocks, centres = _blocks(time, values)
-    uncertainty = sqrt(spectrum_at_zero(blocks) / blocks.size)
     offsets = centres - centres.mean()
     slope = float(offsets @ (blocks - blocks.mean()) / (offsets @ offsets))
+    level = sqrt(spectrum_at_zero(blocks - slope * offsets) / blocks.size)
     lever = float(np.sqrt(np.mean(offsets**2)))
-    return Mean(value, uncertainty, spread, slope, uncertainty / lever, int(values.size))
+    slope_uncertainty = level / lever
+    trend = slope * lever if abs(slope) > REAL_TREND * slope_uncertainty else 0.0
+    return Mean(value, sqrt(level**2 + trend**2), spread, slope, slope_uncertainty, int(values.size))
 
 
 def _weights(time: Values) -> Values:

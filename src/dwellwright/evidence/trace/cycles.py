@@ -31,7 +31,7 @@ class Estimate:
     count: int
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True)
 def _crossings(time, x, level, low, high, longest_gap, out, kinds):  # type: ignore[no-untyped-def] # numba infers
     """Schmitt trigger: 1 up, -1 down, 0 a break in the record."""
     state, count, last, previous_t, previous_x = 0, 0, 0.0, np.nan, np.nan
@@ -153,7 +153,7 @@ def cycle_amplitude(time: Values, duty: Values, period: float) -> Estimate | Non
     return Estimate(float(np.median(halves)), _median_doubt(halves, 0.0), int(halves.size))
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True)
 def _transitions(time, x, low, high, longest_gap, up, down):  # type: ignore[no-untyped-def] # numba infers
     """Times to pass from one level to the other without turning back."""
     ups, downs, left_low, left_high = 0, 0, np.nan, np.nan

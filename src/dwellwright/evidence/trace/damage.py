@@ -23,7 +23,7 @@ _LIVELY = (Channel.ENGINE_SPEED, Channel.MANIFOLD_PRESSURE, Channel.SENSOR_VOLTA
 _NEVER_CONSTANT = (*_LIVELY, Channel.THROTTLE_VOLTAGE, Channel.COOLANT_TEMPERATURE)
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True)
 def _scan(x, low, high, counts):  # type: ignore[no-untyped-def] # numba infers
     """Counts: 0 NaN, 1 infinite, 2 outside, 3 first infinite or outside, 4 runs, 5 longest run, 6 its start, 7 finite."""
     run, start, previous = 0, 0, np.nan

@@ -10,10 +10,16 @@ from dwellwright.evidence.trace.averages import best_autoregression
 from dwellwright.evidence.trace.cycles import Estimate
 from dwellwright.evidence.trace.trace import Values
 
-LONGEST_DELAY = 4.0
-"""[s] (check-values: 0.2 to 1.2 s on engines; wide)"""
 SIGNIFICANT = 3.0
 """A lag counts beyond so many standard errors 1/sqrt(n). (assumed)"""
+STANDS_OUT = 4.5
+"""The loop's own lag must stand out by so many, because the loop also answers itself. (assumed)"""
+SHORTEST_SHARE, LONGEST_SHARE = 0.12, 0.65
+"""Delays sought, as shares of the period: a quarter to a half, widened for a lagging sensor and an averaging meter.
+(assumed)"""
+DOUBT_SHARE = 0.2
+"""Standard uncertainty of a delay found in a closed loop through an averaging meter. (assumed; a simulated loop
+stays within it)"""
 FEWEST = 100
 _MOST_SAMPLES = 100_000
 
@@ -58,25 +64,42 @@ def first_significant_lag(correlation: Values, samples: int, sign: int) -> int |
     return lag
 
 
-def loop_delay(time: Values, duty: Values, sensor: Values, *, lean_when_high: bool) -> Estimate | None:
+def loop_delay(
+    time: Values, duty: Values, sensor: Values, period: float, *, lean_when_high: bool
+) -> Estimate | None:
     """Delay from the command to the sensor's answer. [s]
 
-    None when no lag stands out, or when the answer would be at no delay at all: in a closed loop the command
-    follows the sensor, and that is then what was seen.
+    In a closed loop the command also follows the sensor, so the whole correlation cannot be believed. Two facts
+    single out the answer: it has the sign of fuel (more lean command, less voltage), and a loop of ramp and jump
+    has a period of 2 to 4 delays [1]. Within those lags the strongest prewhitened correlation is taken.
+    A meter that averages the command makes the delay look shorter by up to half of its averaging time.
+
+    Args:
+        time: [s]
+        duty: command. Shape (rows,)
+        sensor: [V]
+        period: of the limit cycle. [s]
+        lean_when_high: whether a high duty makes the mixture lean.
+
+    Returns:
+        None when no lag stands out, or when the samples are too rare.
+
+    References:
+        [1] Closed form for ramp 2K and jump 2P about a relay with delay: T = max(2 theta, 4 theta - 4 P/K).
     """
     good = np.isfinite(duty) & np.isfinite(sensor)
     if np.count_nonzero(good) < FEWEST:
         return None
     t = time[good]
-    step = float(np.median(np.diff(t)))
-    step = max(step, float(t[-1] - t[0]) / _MOST_SAMPLES)
+    step = max(float(np.median(np.diff(t))), float(t[-1] - t[0]) / _MOST_SAMPLES)
     even = np.arange(t[0], t[-1], step)
+    first, last = max(1, round(SHORTEST_SHARE * period / step)), round(LONGEST_SHARE * period / step)
+    if last - first < 2 or last > even.size // 4:
+        return None
     cause, effect = np.interp(even, t, duty[good]), np.interp(even, t, sensor[good])
-    lags = min(int(LONGEST_DELAY / step), even.size // 4)
-    if lags < 3:
+    correlation = prewhitened_correlation(cause, effect, last) * (-1.0 if lean_when_high else 1.0)
+    lag = first + int(np.argmax(correlation[first:]))
+    if correlation[lag] < STANDS_OUT / sqrt(even.size):
         return None
-    correlation = prewhitened_correlation(cause, effect, lags)
-    lag = first_significant_lag(correlation, even.size, -1 if lean_when_high else 1)
-    if lag is None or lag == 0:
-        return None
-    return Estimate(lag * step, step, even.size)
+    delay = lag * step
+    return Estimate(delay, sqrt(step**2 + (DOUBT_SHARE * delay) ** 2), even.size)

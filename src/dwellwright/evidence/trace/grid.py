@@ -47,7 +47,7 @@ class Grid:
         return max(1, round(seconds / self.width))
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True)
 def _bin_starts(time, width, longest, starts, gap):  # type: ignore[no-untyped-def] # numba infers
     bins, edge, clock = 1, width, 0.0
     starts[0] = 0
@@ -65,7 +65,7 @@ def _bin_starts(time, width, longest, starts, gap):  # type: ignore[no-untyped-d
     return bins
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True)
 def _bin_means(x, starts, mean, square):  # type: ignore[no-untyped-def] # numba infers
     for b in range(mean.size):
         total, squares, count = 0.0, 0.0, 0

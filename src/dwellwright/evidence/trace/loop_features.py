@@ -142,10 +142,16 @@ def regime_summary(
         sensor=_sensor_summary(t, s) if s is not None and sensor is not None else None,
         period=period,
         amplitude=cycle_amplitude(t, d, period.value) if period and d is not None else None,
-        delay=loop_delay(t, d, s, lean_when_high=energized_is_lean)
-        if period and d is not None and s is not None
-        else None,
+        delay=_delay(t, d, s, period, energized_is_lean),
     )
+
+
+def _delay(
+    time: Values, duty: Values | None, sensor: Values | None, period: Estimate | None, lean_when_high: bool
+) -> Estimate | None:
+    if period is None or duty is None or sensor is None:
+        return None
+    return loop_delay(time, duty, sensor, period.value, lean_when_high=lean_when_high)
 
 
 def _duty_summary(

@@ -27,7 +27,7 @@ class Ordered:
     findings: tuple[Finding, ...]
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True)
 def _walk(raw, kept, out, counts, rows):  # type: ignore[no-untyped-def] # numba infers
     """Kinds counted: 0 blank, 1 duplicate, 2 backward, 3 jump back, 4 midnight, 5 lone spike."""
     shift, previous, step, started = 0.0, 0.0, 0.0, False

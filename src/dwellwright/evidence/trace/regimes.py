@@ -13,7 +13,7 @@ from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid
 from dwellwright.evidence.trace.levels import CLOSED_SHARE, Levels, learned_levels
 from dwellwright.evidence.trace.loop_state import loop_active
-from dwellwright.evidence.trace.rolling import Flags, bridged, hysteresis, rolling_range, runs, without_short
+from dwellwright.evidence.trace.rolling import Flags, bridged, hysteresis, latched, rolling_range, runs, without_short
 from dwellwright.evidence.trace.trace import Values
 
 FAST_BAND = (1900 / 60, 3600 / 60)
@@ -117,7 +117,7 @@ def _fits(grid: Grid, levels: Levels) -> dict[Regime, Flags]:
     speed = grid.means.get(Channel.ENGINE_SPEED)
     fits.update(_before_start(levels, speed))
     idle_like, fast = _standing(grid, levels, speed)
-    moving = levels.moving if levels.moving is not None else levels.running & ~idle_like & ~fast
+    moving = levels.moving if levels.moving is not None else _loaded(grid, levels, idle_like | fast)
     pull, overrun = _transients(grid, levels, speed, moving)
     fits[Regime.PULL], fits[Regime.OVERRUN] = pull, overrun
     fits[Regime.FAST_NO_LOAD] = fast & ~pull & ~overrun
@@ -132,6 +132,19 @@ def _fits(grid: Grid, levels: Levels) -> dict[Regime, Flags]:
         fits[Regime.OPEN_LOOP] = fits[Regime.IDLE] & before
         fits[Regime.IDLE] = fits[Regime.IDLE] & ~before
     return fits
+
+
+def _loaded(grid: Grid, levels: Levels, standing: Flags) -> Flags:
+    """Moving, where no road speed says so: from the first load on until the engine idles or races freely again."""
+    pressure = grid.means.get(Channel.MANIFOLD_PRESSURE)
+    able = levels.running & ~standing
+    if pressure is not None and np.isfinite(levels.idle_pressure):
+        loaded = levels.load(pressure) > np.where(_cold(grid, levels), 1.5 * NO_LOAD, NO_LOAD)
+    elif levels.throttle is not None:
+        loaded = (levels.throttle > CLOSED_SHARE) & ~_cold(grid, levels)
+    else:
+        loaded = ~_cold(grid, levels)
+    return latched(able & loaded, standing | ~levels.running)
 
 
 def _before_start(levels: Levels, speed: Values | None) -> dict[Regime, Flags]:

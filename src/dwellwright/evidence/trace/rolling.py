@@ -12,7 +12,7 @@ from dwellwright.evidence.trace.trace import Values
 Flags = NDArray[np.bool_]
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True)
 def _latch(on, off, out):  # type: ignore[no-untyped-def] # numba infers
     state = on[0]
     for i in range(on.size):
@@ -28,6 +28,14 @@ def hysteresis(values: Values, on: float, off: float) -> Flags:
     out = np.zeros(values.size, np.bool_)
     if values.size:
         _latch(values > on, values < off, out)
+    return out
+
+
+def latched(on: Flags, off: Flags) -> Flags:
+    """True from an `on` until the next `off`."""
+    out = np.zeros(on.size, np.bool_)
+    if on.size:
+        _latch(on, off, out)
     return out
 
 

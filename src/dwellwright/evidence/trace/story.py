@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from dwellwright.evidence.trace.trace import Trace
 
 LONG_PULL = 3.0
 """A pull that long must have brought wide-throttle enrichment if there is any. [s] (assumed)"""
+
+LEAVES = 0.015
+"""A command that moves so far from its standing level has left it: 0.9 deg on the six-cylinder scale. (assumed)"""
 
 
 @dataclass(frozen=True)
@@ -48,7 +52,7 @@ def story_of(trace: Trace, grid: Grid, levels: Levels, segments: tuple[Segment, 
     entry = int(np.argmax(active)) if active is not None and active.any() else None
     if active is not None and entry == 0:
         entry = None
-    first = float(grid.time[entry]) if entry is not None else None
+    first = _entry_instant(trace, float(grid.time[entry])) if entry is not None else None
     coolant = grid.means.get(Channel.COOLANT_TEMPERATURE)
     begun = start if start is not None else float(grid.time[0])
     doubt = 2.0 * grid.width if start is not None else 5.0
@@ -62,6 +66,19 @@ def story_of(trace: Trace, grid: Grid, levels: Levels, segments: tuple[Segment, 
     )
 
 
+def _entry_instant(trace: Trace, about: float) -> float:
+    """First row, near the bin found, at which duty leaves the level it stood at. [s]"""
+    time, duty = trace.time, trace.values(Channel.DUTY)
+    before = (time >= about - 8.0) & (time < about - 2.0) & np.isfinite(duty)
+    near = (time >= about - 2.0) & (time < about + 8.0) & np.isfinite(duty)
+    if np.count_nonzero(before) < 3 or not near.any():
+        return about
+    level = float(np.median(duty[before]))
+    noise = 1.4826 * float(np.median(np.abs(duty[before] - level)))
+    left = near & (np.abs(duty - level) > max(6.0 * noise, LEAVES))
+    return float(time[int(np.argmax(left))]) if left.any() else about
+
+
 def _barometer(trace: Trace, segments: tuple[Segment, ...]) -> Estimate | None:
     """Median key-on pressure; the channel's scatter, not its calibration, makes the uncertainty."""
     key_on = [s for s in segments if s.regime is Regime.KEY_ON]
@@ -72,7 +89,7 @@ def _barometer(trace: Trace, segments: tuple[Segment, ...]) -> Estimate | None:
     if seen.size < 3:
         return None
     spread = 1.4826 * float(np.median(np.abs(seen - np.median(seen))))
-    return Estimate(float(np.median(seen)), max(1.2533 * spread / np.sqrt(seen.size), 50.0), int(seen.size))
+    return Estimate(float(np.median(seen)), max(1.2533 * spread / sqrt(seen.size), 50.0), int(seen.size))
 
 
 def _enrichment(trace: Trace, grid: Grid, segments: tuple[Segment, ...]) -> bool | None:
