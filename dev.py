@@ -92,9 +92,10 @@ def wanted_state(lists: list[str]) -> dict[str, str]:
 def recorded_state() -> dict[str, str]:
     """What the last set-up recorded; empty where there was none or it cannot be read."""
     try:
-        return dict(json.loads(STATE.read_text(encoding="utf-8")))
+        state = json.loads(STATE.read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return {}
+    return state if isinstance(state, dict) else {}
 
 
 def record(state: dict[str, str]) -> None:
