@@ -36,11 +36,11 @@ class Polarity(StrEnum):
     REVERSED = "reversed"
 
     @property
-    def polarity(self) -> WavePolarity:
+    def polarity(self) -> WavePolarity | None:
         """The same as the evidence knows it."""
         from dwellwright.evidence.waveform_types import Polarity as WavePolarity
 
-        return WavePolarity(self.value)
+        return None if self is Polarity.AUTO else WavePolarity(self.value)
 
 
 def side_of(as_left: bool) -> Side:

@@ -22,7 +22,7 @@ def print_report(report: FileReport) -> None:
     say(f"{report.name}: {TITLES[report.kind]}", style="bold")
     for line in _headline(report):
         say(f"  {line}")
-    print_readings(report.observations)
+    print_readings(report.observations, of_file=report.name)
     print_warnings(report.warnings)
 
 
@@ -48,13 +48,24 @@ def _headline(report: FileReport) -> list[str]:
     return []
 
 
-def print_readings(seen: Iterable[Observation]) -> None:
-    """Readings with their intervals (about 95 %)."""
-    rows = []
+def print_readings(seen: Iterable[Observation], *, of_file: str = "") -> None:
+    """Readings with their intervals (about 95 %); the name of their file is left out where it is known."""
+    rows, before = [], ""
     for one in seen:
         view = shown(one)
         place = REGIME_LABELS[Regime(view.regime)]
-        rows.append((place, view.label, view.text, view.interval_text, view.wanted_text, view.source))
+        source = view.source.removeprefix(f"{of_file}, ") if of_file else view.source
+        rows.append(
+            (
+                "" if place == before else place,
+                view.label,
+                view.text,
+                view.interval_text,
+                view.wanted_text,
+                source,
+            )
+        )
+        before = place
     if rows:
         print_table("", ("where", "reading", ">value", ">95 % interval", ">wanted", "source"), rows)
 

@@ -108,6 +108,9 @@ def reading(
     as_left: AsLeft = False,
     regime: Annotated[Place, typer.Option(help="Where it was read.")] = Place.IDLE,
     wanted: Annotated[float | None, typer.Option(help="Specification, same unit.")] = None,
+    instrument: Annotated[
+        str | None, typer.Option(help="What it was read with, where not the usual gauge.")
+    ] = None,
 ) -> None:
     """Type in one reading, with its repeats."""
     from dwellwright.service.presentation import shown
@@ -124,6 +127,7 @@ def reading(
             person(context),
             regime=regime.regime,
             wanted=wanted,
+            tool=instrument,
         )
     view = shown(record.observation)
     say(f"{view.label}: {view.text} ({view.interval_text}), {record.side.value}.")
@@ -173,6 +177,9 @@ def step(
     left: Annotated[
         list[float] | None, typer.Option(help="Reading after; repeat the option for repeats.")
     ] = None,
+    instrument: Annotated[
+        str | None, typer.Option(help="What it was read with, where not the usual gauge.")
+    ] = None,
     turns: Annotated[
         float | None, typer.Option(help="Turns made, clockwise seen from the head is positive.")
     ] = None,
@@ -186,7 +193,7 @@ def step(
     """Write down a step: readings before and after, turns made, time."""
     from dwellwright.service.plans import StepEntry, record_step
 
-    entry = StepEntry(found or (), left or (), unit, turns, passed, minutes, note)
+    entry = StepEntry(found or (), left or (), unit, instrument, turns, passed, minutes, note)
     with shop_of(context) as shop:
         record = record_step(shop, job, phase_of(on_car), key, entry, person(context))
     say(f"Step {record.done.key} written down for job {job} by {record.who}.")

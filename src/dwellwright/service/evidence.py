@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dwellwright.evidence.observation import Regime
-from dwellwright.evidence.waveform_types import Polarity
 from dwellwright.records import evidence, jobs, readings
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop, file_place, kept_file
 from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.files import FileReport, read_file
+
+if TYPE_CHECKING:
+    from dwellwright.evidence.waveform_types import Polarity
 
 
 @dataclass(frozen=True)
@@ -32,7 +35,7 @@ def add_evidence(
     who: str,
     *,
     regime: Regime = Regime.IDLE,
-    polarity: Polarity = Polarity.AUTO,
+    polarity: Polarity | None = None,
 ) -> AddedEvidence:
     """Read a file and add it to a job with its readings; a bad file leaves the job as it was.
 
@@ -43,7 +46,7 @@ def add_evidence(
         side: before or after the work.
         who: who adds it.
         regime: where in the operating range a sound recording was made.
-        polarity: of a sound recording, where it is known.
+        polarity: of a sound recording; None to see it from the signal.
 
     Raises:
         InputFault: no such job, or the file cannot be used.

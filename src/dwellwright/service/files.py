@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from dwellwright.evidence.observation import Observation, Regime
-from dwellwright.evidence.trace import TraceSummary, observations, read_trace, summarize
-from dwellwright.evidence.trace.loop_features import RegimeSummary
-from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
 from dwellwright.service.file_kind import FileKind, file_kind
 from dwellwright.units import dwell_degrees
+
+if TYPE_CHECKING:
+    from dwellwright.evidence.trace import TraceSummary
+    from dwellwright.evidence.trace.loop_features import RegimeSummary
+    from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
 
 
 @dataclass(frozen=True)
@@ -34,13 +36,13 @@ class FileReport:
     warnings: tuple[str, ...] = field(default_factory=tuple)
 
 
-def read_file(path: Path, *, regime: Regime = Regime.IDLE, polarity: Polarity = Polarity.AUTO) -> FileReport:
+def read_file(path: Path, *, regime: Regime = Regime.IDLE, polarity: Polarity | None = None) -> FileReport:
     """An evidence file, read.
 
     Args:
         path: of the file; its content decides what it is.
         regime: where in the operating range a sound recording was made.
-        polarity: of a sound recording, where the caller knows it.
+        polarity: of a sound recording; None to see it from the signal.
 
     Raises:
         InputFault: the file cannot be used; the message says where and why.
@@ -53,10 +55,10 @@ def read_file(path: Path, *, regime: Regime = Regime.IDLE, polarity: Polarity = 
     return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path)
 
 
-def _waveform_report(path: Path, regime: Regime, polarity: Polarity) -> FileReport:
+def _waveform_report(path: Path, regime: Regime, polarity: Polarity | None) -> FileReport:
     from dwellwright.evidence import waveform
 
-    read = waveform.read_waveform(path, polarity=polarity)
+    read = waveform.read_waveform(path, polarity=polarity or waveform.Polarity.AUTO)
     seen = tuple(waveform.observations(read, regime))
     return FileReport(path.name, FileKind.WAVEFORM, seen, waveform_facts(read), read.warnings)
 
@@ -93,6 +95,8 @@ def waveform_facts(read: Waveform) -> dict[str, Any]:
 
 
 def _trace_report(path: Path) -> FileReport:
+    from dwellwright.evidence.trace import observations, read_trace, summarize
+
     summary = summarize(read_trace(path))
     return FileReport(
         path.name, FileKind.TRACE, tuple(observations(summary)), trace_facts(summary), summary.warnings

@@ -94,11 +94,12 @@ def step_of(phase: Phase, key: str) -> StepPlan:
 
 @dataclass(frozen=True)
 class StepEntry:
-    """What a person writes down at a step; readings in `unit`, every repeat."""
+    """What a person writes down at a step; readings in `unit`, every repeat; `instrument` where not the usual one."""
 
     as_found: Sequence[float] = ()
     as_left: Sequence[float] = ()
     unit: str = ""
+    instrument: str | None = None
     turns: float | None = None
     passed: bool | None = None
     minutes: float | None = None
@@ -172,9 +173,8 @@ def _observation(plan: StepPlan, values: Sequence[float], entry: StepEntry, who:
             "the reading has no unit", where=plan.key, wanted="a unit such as thou, mm, deg or turns"
         )
     regime = Regime(plan.regimes[0])
-    seen = typed_observation(
-        _ITEMS.get(Measured(plan.reading), plan.reading), values, entry.unit, regime, who=who
-    )
+    item = _ITEMS.get(Measured(plan.reading), plan.reading)
+    seen = typed_observation(item, values, entry.unit, regime, tool=entry.instrument, who=who)
     return replace(seen, regime=regime)
 
 

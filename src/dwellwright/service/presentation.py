@@ -133,7 +133,7 @@ def shown_step(measured: Measured, step: float) -> float:
 def shown(seen: Observation) -> ShownReading:
     """A reading ready to be shown."""
     look = LOOKS[seen.measured]
-    low, high = (shown_value(seen.measured, end) for end in seen.interval())
+    low, high = (shown_value(seen.measured, end) for end in _possible(seen))
     wanted = None if seen.wanted is None else shown_value(seen.measured, seen.wanted)
     return ShownReading(
         measured=seen.measured.value,
@@ -147,6 +147,18 @@ def shown(seen: Observation) -> ShownReading:
         decimals=look.decimals,
         source=seen.source,
     )
+
+
+_SHARES = {_M.CLOSED_LOOP_SHARE, _M.SHARE_AT_RICH_LIMIT, _M.SHARE_AT_LEAN_LIMIT, _M.SENSOR_RICH_SHARE, _M.DUTY,
+           _M.ETHANOL, _M.CO, _M.CO2, _M.O2, _M.HC}  # fmt: skip
+"""Fractions: nothing below none of it or above all of it is possible."""
+
+
+def _possible(seen: Observation) -> tuple[float, float]:
+    low, high = seen.interval()
+    if seen.measured not in _SHARES:
+        return low, high
+    return max(low, min(0.0, seen.value)), min(high, max(1.0, seen.value))
 
 
 def reading_facts(seen: Observation) -> dict[str, Any]:

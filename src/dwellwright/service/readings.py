@@ -64,6 +64,7 @@ def add_reading(
     *,
     regime: Regime = Regime.IDLE,
     wanted: float | None = None,
+    tool: str | None = None,
 ) -> readings.ReadingRecord:
     """Store a reading typed in by hand; it supersedes an earlier typed one of the same thing.
 
@@ -77,11 +78,12 @@ def add_reading(
         who: who read it.
         regime: where in the operating range, for an item that has no place of its own.
         wanted: specification, in `unit`.
+        tool: instrument of the catalogue, where it is not the usual one.
 
     Raises:
-        InputFault: no such job, item or unit, no values, or a value that cannot be.
+        InputFault: no such job, item, unit or instrument, no values, or a value that cannot be.
     """
-    seen = typed_observation(item, values, unit, regime, wanted=wanted, who=who)
+    seen = typed_observation(item, values, unit, regime, wanted=wanted, tool=tool, who=who)
     with writing(shop.engine) as connection:
         jobs.job_record(connection, number)
         identity = readings.store_reading(connection, number, side, seen, who)
@@ -119,12 +121,13 @@ def typed_observation(
     regime: Regime,
     *,
     wanted: float | None = None,
+    tool: str | None = None,
     who: str = "",
 ) -> Observation:
     """What a person typed, as an observation.
 
     Raises:
-        InputFault: no such item or unit, no values, or a value that cannot be.
+        InputFault: no such item, unit or instrument, no values, or a value that cannot be.
     """
     name = item.strip().lower().replace("-", "_").replace(" ", "_")
     if not values:
@@ -142,8 +145,10 @@ def typed_observation(
     _refuse_unbelievable(item, repeats, (known.lowest, known.highest), unit)
     target = None if wanted is None else to_si(wanted, unit, where=item)
     dimension = known_unit(unit).dimension
-    tool = instrument(known.instrument)
-    typed = GaugeReading(known.name, unit, dimension, repeats, target, None, tool, source)
+    used = instrument(tool or known.instrument, where=item)
+    if used.dimension is not dimension:
+        raise InputFault("this instrument does not measure that", where=item, got=used.label)
+    typed = GaugeReading(known.name, unit, dimension, repeats, target, None, used, source)
     seen = observation(typed)
     if seen is None:
         raise InputFault("this reading is used by no cause", where=item)
