@@ -24,6 +24,8 @@ def own_data_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """No test, and no program that a test starts, writes into the data folder of the person who runs it."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
+        for name in ("DWELLWRIGHT_SHOP", "DWELLWRIGHT_DATABASE", "DWELLWRIGHT_WHO"):
+            patch.delenv(name, raising=False)
         yield
 
 
