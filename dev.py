@@ -40,10 +40,11 @@ def say(text: str) -> None:
 
 
 def call(*command: str | Path, quiet: bool = False, env: dict[str, str] | None = None) -> int:
-    """Run a command in the checkout and return its exit code."""
+    """Run a command in the checkout, free of other Pythons' paths, and return its exit code."""
     sink = subprocess.DEVNULL if quiet else None
     words = [str(part) for part in command]
-    surroundings = {**os.environ, "PYTHONUTF8": "1", **(env or {})}
+    own = {key: value for key, value in os.environ.items() if key not in ("PYTHONPATH", "PYTHONHOME")}
+    surroundings = {**own, "PYTHONUTF8": "1", **(env or {})}
     return subprocess.run(words, cwd=ROOT, env=surroundings, stdout=sink, stderr=sink).returncode
 
 

@@ -148,7 +148,7 @@ def dwell_degrees(duty: float, cylinders: int = SIX_CYLINDER_SCALE) -> float:
 
 
 def duty_of_dwell(degrees: float, cylinders: int = SIX_CYLINDER_SCALE) -> float:
-    """Energised fraction that a meter set to that many cylinders shows as `degrees`. [-]
+    """Energized fraction that a meter set to that many cylinders shows as `degrees`. [-]
 
     Raises:
         ValueError: the number of cylinders is not positive.

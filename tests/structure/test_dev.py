@@ -17,14 +17,20 @@ from tools.pages import ROOT
 LISTS = ("requirements/run.txt", "requirements/test.txt")
 
 
-@pytest.fixture
-def dev(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> ModuleType:
-    """dev.py in a made-up checkout (with a blank in its path) whose commands are written down, not run."""
+def dev_module() -> ModuleType:
+    """dev.py as a module of its own."""
     spec = importlib.util.spec_from_file_location("dev", ROOT / "dev.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture
+def dev(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    """dev.py in a made-up checkout (with a blank in its path) whose commands are written down, not run."""
+    module = dev_module()
     root = tmp_path / "a checkout"
     (root / "src" / "dwellwright").mkdir(parents=True)
     (root / "requirements").mkdir()
@@ -139,6 +145,13 @@ def test_a_spoiled_record_is_no_record(dev: ModuleType, text: str) -> None:
     dev.set_up(*LISTS)
     dev.STATE.write_text(text, encoding="utf-8")
     assert dev.recorded_state() == {}
+
+
+def test_a_command_meets_no_foreign_python_path(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.setenv("PYTHONHOME", str(tmp_path))
+    probe = "import os, sys; sys.exit(3 if {'PYTHONPATH', 'PYTHONHOME'} & set(os.environ) else 4)"
+    assert dev_module().call(sys.executable, "-c", probe) == 4
 
 
 @pytest.mark.parametrize("words", [["fly"], ["run", "--fly"], ["check", "tests/physics"], []])
