@@ -64,6 +64,14 @@ def test_atoms_of_the_pure_fuels(key: str) -> None:
     assert fuel.carbon_mass_share == pytest.approx(carbon, rel=1e-4)
 
 
+@pytest.mark.parametrize("key", PURE)
+@pytest.mark.parametrize("temperature", [255.0, 331.0])
+def test_density_keeps_the_residual_its_source_states(key: str, temperature: float) -> None:
+    # the sources in fuels.toml state residuals of 0.03 % at most (CoolProp)
+    density = PropsSI("D", "T", temperature, "P", 101325.0, PURE[key])
+    assert fuel_named(key).density(temperature) == pytest.approx(density, rel=3.2e-4)
+
+
 def test_gasoline_expansion_is_that_of_the_trade_law() -> None:
     base = shipped_fuels()["gasoline"].fields
     law = fuels.hydrocarbon_expansion(base["reference_density"].value)

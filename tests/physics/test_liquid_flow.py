@@ -73,6 +73,16 @@ def test_reynolds_number_is_that_of_fluids(flow: float, bore: float) -> None:
     assert lf.reynolds_number(flow, 0.0, bore, 5e-4) == 0.0
 
 
+def test_discharge_by_hand() -> None:
+    # the published form worked out by hand (decimal arithmetic on paper form of Lichtarowicz et al. 1965, from memory):
+    # Re 1000, L/d 4: Cu .793; 1/Cd = 1/.793 + .02 * 10 - .02/(1 + 7.5 * log10(.15)²) = 1.261034 + .2 - .003283
+    assert 1 / lf.discharge_coefficient(1000.0, 4.0) == pytest.approx(1.457751, abs=2e-6)
+    # Re 6667 (the middle of the bell, where log10 vanishes), L/d 10: Cu .742
+    middle = 1 / 0.00015
+    expected = 1 / 0.742 + 20 / middle * 23.5 - 0.05
+    assert 1 / lf.discharge_coefficient(middle, 10.0) == pytest.approx(expected, rel=1e-12)
+
+
 @pytest.mark.parametrize("length", [2.0, 4.0, 10.0])
 def test_discharge_tends_to_the_published_ultimate_value(length: float) -> None:
     # Lichtarowicz et al. 1965 (from memory): Cu = .827 - .0085 L/d is reached at Re = 20000

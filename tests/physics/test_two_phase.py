@@ -84,6 +84,18 @@ def test_critical_ratio_is_where_the_flux_is_largest(void: float) -> None:
     assert choked == pytest.approx(CD * AREA * sqrt(1e5 * 100.0) * -best.fun, rel=1e-9)
 
 
+@given(void=st.floats(1e-4, 1.0), share=st.floats(0.0, 0.999))
+def test_limit_is_choked_below_the_critical_ratio_and_not_above(void: float, share: float) -> None:
+    critical = tp.mixture_critical_ratio(void)
+    choked = tp.mixture_flow_limit(AREA, CD, 1e5, 0.0, void, 100.0)
+    below = tp.mixture_flow_limit(AREA, CD, 1e5, 1e5 * critical * share, void, 100.0)
+    assert below == pytest.approx(choked, rel=1e-9)
+    ratio = critical + (1 - critical) * share
+    work = (1 - void) * (1 - ratio) - void * log(ratio)  # closed form of the unchoked flux
+    plain = CD * AREA * sqrt(2 * 1e5 * 100.0 * work) / (1 + void * (1 / ratio - 1))
+    assert tp.mixture_flow_limit(AREA, CD, 1e5, 1e5 * ratio, void, 100.0) == pytest.approx(plain, rel=1e-9)
+
+
 @given(void=st.floats(0.01, 1.0), drop=st.floats(10.0, 400.0))
 def test_small_drops_are_incompressible(void: float, drop: float) -> None:
     density = 745.0 * (1 - void) + 1.15 * void

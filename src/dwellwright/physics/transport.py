@@ -55,8 +55,8 @@ def transport_delay(
 ) -> float:
     """Time from a change at the carburetor to its arrival at the sensor; infinite at rest. [s]
 
-    Plug flow in the manifold and pipe. Mixing in them, which turns a third or so of the delay into lag,
-    is left to the sensor's and film's time constants.
+    Plug flow in the manifold and pipe. Mixing in them, which turns part of the delay into lag, is left to the
+    time constants of film and sensor.
 
     Args:
         engine_speed: revolutions per second. [1/s]

@@ -10,8 +10,6 @@ from math import copysign, log, sqrt
 
 AIR_VOLUME_FACTOR_RANGE = (0.6, 1.4)
 """Prior range of the fitted multiplier k on the air's volume; assumed. [-]"""
-CRITICAL_STEPS = 40
-"""Bisection steps for the critical pressure ratio: 1e-12 of the upstream pressure. [-]"""
 
 
 def bled_liquid_flow(
@@ -159,17 +157,14 @@ def mixture_critical_ratio(void: float) -> float:
     """
     if void <= 0.0:
         return 0.0
-    low, high = 0.0, 1.0
-    for _ in range(CRITICAL_STEPS):
-        ratio = 0.5 * (low + high)
+    square, root = void * void, sqrt(void)
+    ratio = 0.97 * root * (1.4021 - root * (1.6899 - root * (1.4242 - 0.5352 * root)))
+    for _ in range(4):  # Newton from below: the balance is concave there
         drop = 1.0 - ratio
-        value = ratio * ratio + (void * void - 2.0 * void) * drop * drop
-        value += 2.0 * void * void * (log(ratio) + drop)
-        if value < 0.0:
-            low = ratio
-        else:
-            high = ratio
-    return 0.5 * (low + high)
+        value = ratio * ratio + (square - 2.0 * void) * drop * drop + 2.0 * square * (log(ratio) + drop)
+        slope = 2.0 * ratio - 2.0 * (square - 2.0 * void) * drop + 2.0 * square * drop / ratio
+        ratio -= value / slope
+    return ratio
 
 
 def mixture_flow_limit(
@@ -195,17 +190,17 @@ def mixture_flow_limit(
     """
     if upstream_pressure <= downstream_pressure:
         return 0.0
-    low, high = 0.0, 1.0
-    for _ in range(CRITICAL_STEPS):
-        ratio = 0.5 * (low + high)
+    square, root = void * void, sqrt(void)
+    ratio = downstream_pressure / upstream_pressure
+    lowest = 0.97 * root * (1.4021 - root * (1.6899 - root * (1.4242 - 0.5352 * root)))
+    ratio = max(ratio, lowest)
+    for step in range(5):  # Newton on the choking balance; not started where the flow is not choked
         drop = 1.0 - ratio
-        value = ratio * ratio + (void * void - 2.0 * void) * drop * drop
-        value += 2.0 * void * void * (log(ratio) + drop)
-        if value < 0.0:
-            low = ratio
-        else:
-            high = ratio
-    ratio = max(high, downstream_pressure / upstream_pressure)
+        value = ratio * ratio + (square - 2.0 * void) * drop * drop + 2.0 * square * (log(ratio) + drop)
+        if step == 0 and value >= 0.0:
+            break
+        slope = 2.0 * ratio - 2.0 * (square - 2.0 * void) * drop + 2.0 * square * drop / ratio
+        ratio -= value / slope
     work = (1.0 - void) * (1.0 - ratio) - void * log(ratio)
     volume = void * (1.0 / ratio - 1.0) + 1.0
     return discharge * area * sqrt(2.0 * upstream_pressure * mixture_density * work) / volume
