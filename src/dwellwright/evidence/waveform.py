@@ -9,7 +9,7 @@ import numpy as np
 from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.evidence.waveform_csv import is_text, text_recording
-from dwellwright.evidence.waveform_duty import Reading, pulse_rate, reading, sliding
+from dwellwright.evidence.waveform_duty import Reading, mirrored, pulse_rate, reading, sliding
 from dwellwright.evidence.waveform_edges import Train, train
 from dwellwright.evidence.waveform_files import Recording, sound_recording
 from dwellwright.evidence.waveform_polarity import polarity_finding
@@ -70,7 +70,7 @@ def read_waveform(
     number, steps = max(enumerate(candidates), key=lambda pair: _pulsedness(pair[1], rate))
     normal, reverse = train(steps, rate, True), train(steps, rate, False)
     _refuse_unpulsed(recording, steps, normal, reverse)
-    finding = polarity_finding(steps, normal, rate, recording.volts)
+    finding = polarity_finding(steps, normal, reverse, rate, recording.volts)
     if polarity is not Polarity.AUTO:
         told = (f"Told to be {polarity.value}.", *finding.evidence)
         finding = PolarityFinding(polarity, 1.0, told, told=True)
@@ -158,7 +158,7 @@ def _waveform(
     recording: Recording, steps: Steps, trains: tuple[Train, Train], finding: PolarityFinding, channel: int
 ) -> Waveform:
     rate = recording.sample_rate
-    readings = [_reading(steps, pulses, rate) for pulses in trains]
+    readings = _readings(recording.source, steps, trains, rate)
     chosen = 1 if finding.polarity is Polarity.REVERSED else 0
     decided = finding.polarity is not Polarity.UNDECIDED
     read, pulses = readings[chosen], trains[chosen]
@@ -192,9 +192,26 @@ def _waveform(
     )
 
 
-def _reading(steps: Steps, pulses: Train, rate: float) -> Reading:
-    smaller = max(min(pulses.release_height, pulses.energize_height), 1e-30)
-    return reading(pulses, rate, 4.0 * steps.noise / smaller)
+def _readings(source: str, steps: Steps, trains: tuple[Train, Train], rate: float) -> tuple[Reading, Reading]:
+    """Both polarities read; where one is unreadable it mirrors the other.
+
+    Raises:
+        InputFault: neither can be read.
+    """
+    smaller = max(min(trains[0].release_height, trains[0].energize_height), 1e-30)
+    found = [reading(pulses, rate, 4.0 * steps.noise / smaller) for pulses in trains]
+    normal, reverse = found
+    if normal is None and reverse is None:
+        raise InputFault(
+            "the pulses have no readable beginnings and ends",
+            where=source,
+            wanted=f"at least {FEWEST_PULSES} whole pulses",
+            got="releases without energizing edges",
+            remedy="Record again with less noise or a lower level.",
+        )
+    if normal is None:
+        return mirrored(reverse), reverse
+    return normal, reverse or mirrored(normal)
 
 
 def _warnings(

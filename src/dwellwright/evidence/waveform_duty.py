@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,16 +42,20 @@ class Reading:
     left_out: float
 
 
-def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading:
-    """Everything about duty for one polarity; needs three pulses.
+def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading | None:
+    """Everything about duty for one polarity, None with fewer than two whole pulses.
 
     Args:
         train: the pulses.
         sample_rate: [Hz]
         edge_noise: standard deviation of a single edge's time. [samples]
     """
+    if len(train.on) < 3:
+        return None
     clock = beat(train)
     start, period, energized = whole_periods(train, clock)
+    if len(start) < 2:
+        return None
     duty = energized / period
     beats = beats_in(period, clock)
     low, high = np.percentile(duty, [5, 95])
@@ -73,6 +77,19 @@ def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading:
         int((beats == 0).sum()),
         np.stack([start, period])[:, period > max(LONG_GAP, 1.5 * clock.period)],
         left_out,
+    )
+
+
+def mirrored(read: Reading) -> Reading:
+    """The same pulses if the other level is the energized one."""
+    duty = read.duty
+    low, high = read.duty_range
+    pulses = Pulses(read.pulses.start, read.pulses.period, read.pulses.period - read.pulses.energized)
+    return replace(
+        read,
+        duty=Estimate(1 - duty.value, 1 - duty.high, 1 - duty.low, duty.uncertainty),
+        pulses=pulses,
+        duty_range=(1 - high, 1 - low),
     )
 
 

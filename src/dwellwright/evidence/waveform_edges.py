@@ -7,13 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from dwellwright.evidence.waveform_falls import FAINT_SHARE, energizing, energizing_height, usual_height
 from dwellwright.evidence.waveform_scan import Steps
 from dwellwright.evidence.waveform_types import Floats
 
 EDGE_SHARE = 0.5
-"""A step of at least this share of the usual height is an edge of the driver (assumed)."""
-RANK = 2
-"""The third-largest step of each second sets the usual height: 5 Hz gives at least four, ticks pass below."""
+"""A rise of at least this share of the usual height is a release (assumed)."""
 LONGEST_HELD = 3.0
 """Before the first and after the last edge, this many beats are still taken as the computer's. [beats]"""
 
@@ -55,41 +54,19 @@ class Beat:
     jitter: float
 
 
-def usual_height(time: Floats, height: Floats) -> float:
-    """Typical height of the strongest steps of one sign, blind to stray ones. [sample unit]"""
-    if len(time) < 3:
-        return 0.0
-    second = time.astype(np.int64)
-    order = np.lexsort((-height, second))
-    first = np.flatnonzero(np.concatenate([[True], np.diff(second[order]) > 0]))
-    size = np.diff(np.concatenate([first, [len(order)]]))
-    ranked = height[order][(first + RANK)[size > RANK]]
-    return float(np.median(ranked)) if len(ranked) else float(np.sort(height)[-3])
-
-
 def train(steps: Steps, sample_rate: float, upright: bool) -> Train:
     """Pulses of the recording if low (`upright`) or high means energized."""
     time, height = steps.time / sample_rate, steps.height if upright else -steps.height
     rising, falling = height > 0, height < 0
     release_height = usual_height(time[rising], height[rising])
-    energize_height = usual_height(time[falling], -height[falling])
     release = time[rising & (height >= EDGE_SHARE * max(release_height, 1e-30))]
-    energize = time[falling & (-height >= EDGE_SHARE * max(energize_height, 1e-30))]
-    on, off, orphans = _paired(energize, release)
+    fall, depth = time[falling], -height[falling]
+    energize_height = energizing_height(fall, depth, release)
     duration = steps.frames / sample_rate
-    late = energize[energize > release[-1]] if len(release) else energize
-    dangling = duration - float(late[-1]) if len(late) else 0.0
-    return Train(on, off, release_height, energize_height, orphans, dangling, duration)
-
-
-def _paired(energize: Floats, release: Floats) -> tuple[Floats, Floats, Floats]:
-    """The last energizing before each release; earlier ones in the same gap are the spike's end or a tick."""
-    if not len(energize) or not len(release):
-        return np.zeros(0), np.zeros(0), release
-    index = np.searchsorted(energize, release) - 1
-    before = np.concatenate([[-np.inf], release[:-1]])
-    has = (index >= 0) & (energize[np.maximum(index, 0)] > before)
-    return energize[index[has]], release[has], release[~has]
+    falls = fall[depth >= FAINT_SHARE * max(energize_height, 1e-30)]
+    depths = depth[depth >= FAINT_SHARE * max(energize_height, 1e-30)] / max(energize_height, 1e-30)
+    on, has, dangling = energizing(falls, depths, release, duration)
+    return Train(on, release[has], release_height, energize_height, release[~has], dangling, duration)
 
 
 def beat(pulses: Train) -> Beat:

@@ -52,8 +52,13 @@ def largest_steps(means: Any, count: int, segment: int, largest: Any) -> int:
 
 @njit(cache=True, nogil=True)
 def step_places(means: Any, count: int, threshold: float, places: Any) -> int:
-    """Bins at which the step across them is a local extreme beyond `threshold`; returns how many."""
+    """Bins at which the step across them is a local extreme beyond `threshold`; returns how many.
+
+    Along a slope that stays beyond it, such as the end of a spike, every second bin is given too: an edge may
+    hide in it.
+    """
     found = 0
+    place = -2
     limit = np.float32(threshold)
     before = np.float32(0.0)
     here = means[2] - means[0] if count > 2 else np.float32(0.0)
@@ -65,7 +70,9 @@ def step_places(means: Any, count: int, threshold: float, places: Any) -> int:
             extreme = here <= before and here < after
         else:
             extreme = False
-        if extreme and found < places.shape[0]:
+        same = before >= limit if here >= limit else here <= -limit and before <= -limit
+        if (extreme or (same and i - place >= 2)) and found < places.shape[0]:
+            place = i
             places[found] = i
             found += 1
         before = here

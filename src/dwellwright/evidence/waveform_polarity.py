@@ -11,12 +11,12 @@ from dwellwright.evidence.waveform_edges import Train
 from dwellwright.evidence.waveform_scan import Steps
 from dwellwright.evidence.waveform_types import Floats, Polarity, PolarityFinding
 
-STRONG_RATIO, WEAK_RATIO = 1.6, 1.25
+STRONG_RATIO, WEAK_RATIO = 2.0, 1.15
 """Height of one edge over the other that decides alone, and with a supporting overshoot (assumed)."""
-STRONG_EXCESS, WEAK_EXCESS = 1.2, 0.4
+STRONG_EXCESS, WEAK_EXCESS = 1.2, 0.2
 """Overshoot of one edge beyond the other, in smaller edges: decides alone, and supports (assumed)."""
-OVERSHOOT_FIRST, OVERSHOOT_LAST = 0.2e-3, 5e-3
-"""Stretch after an edge in which a spike rises and has fallen again. [s]"""
+OVERSHOOT_FIRST, OVERSHOOT_LAST = (0.15e-3, 0.4e-3, 1.0e-3), 5e-3
+"""Moments after an edge at which a spike may stand, and at which it is over. [s]"""
 LOW_LEVEL, BATTERY_LOW, BATTERY_HIGH = 2.5, 7.0, 17.0
 """A driver that conducts leaves less than this; a car's supply lies between these. [V]"""
 
@@ -36,9 +36,11 @@ class _Signs:
     levels: int
 
 
-def polarity_finding(steps: Steps, normal: Train, sample_rate: float, volts: bool) -> PolarityFinding:
+def polarity_finding(
+    steps: Steps, normal: Train, reverse: Train, sample_rate: float, volts: bool
+) -> PolarityFinding:
     """The decision, or UNDECIDED, with its evidence in words."""
-    signs = _signs(steps, normal, sample_rate, volts)
+    signs = _signs(steps, normal, reverse, sample_rate, volts)
     votes = [signs.levels * 3, _vote(signs.ratio, log(WEAK_RATIO), log(STRONG_RATIO))]
     votes.append(_vote(signs.excess, WEAK_EXCESS, STRONG_EXCESS))
     total, conflict = sum(votes), min(votes) < 0 < max(votes)
@@ -61,38 +63,56 @@ def _vote(value: float, weak: float, strong: float) -> int:
     return size if value > 0 else -size
 
 
-def _signs(steps: Steps, normal: Train, sample_rate: float, volts: bool) -> _Signs:
-    rise, fall = normal.release_height, normal.energize_height
-    smaller = max(min(rise, fall), 1e-30)
+def _signs(steps: Steps, normal: Train, reverse: Train, sample_rate: float, volts: bool) -> _Signs:
+    """Each polarity is asked on its own terms: a spike's sharp end makes two falls out of one."""
+    ratio = (_ratio(normal) - _ratio(reverse)) / 2
+    excess = (_excess(steps, normal, sample_rate, True) + _excess(steps, reverse, sample_rate, False)) / 2
+    return _Signs(ratio, excess, _levels(steps, normal, sample_rate) if volts else 0)
+
+
+def _ratio(pulses: Train) -> float:
+    return log(max(pulses.release_height, 1e-30) / max(pulses.energize_height, 1e-30))
+
+
+def _excess(steps: Steps, pulses: Train, sample_rate: float, upright: bool) -> float:
+    """Overshoot upward after both edges together, in heights of the smaller edge; even droop cancels. [-]"""
+    on = pulses.on * sample_rate - steps.head_start
+    off = pulses.off * sample_rate - steps.head_start
+    after_release = _overshoot(steps, off, on, sample_rate, upright)
+    after_energizing = _overshoot(steps, on, off, sample_rate, not upright)
+    smaller = max(min(pulses.release_height, pulses.energize_height), 1e-30)
+    excess = (after_release + after_energizing) / smaller
+    return float(excess) if np.isfinite(excess) else 0.0
+
+
+def _overshoot(steps: Steps, edges: Floats, others: Floats, sample_rate: float, rising: bool) -> float:
+    """Median over the edges of the furthest early level minus the level when a spike is over. [sample unit]
+
+    The furthest, not the first: a release slowed by a suppressor creeps up and would look like a droop.
+    """
+    size = len(steps.head)
+    width = max(1, int(OVERSHOOT_FIRST[0] * sample_rate / 2))
+    edges = edges[(edges >= 0) & (edges < size)]
+    following = np.append(others, np.inf)[np.searchsorted(others, edges, side="right")]
+    late = np.minimum(edges + OVERSHOOT_LAST * sample_rate, edges + 0.9 * (following - edges)).astype(
+        np.int64
+    )
+    soon = [(edges + first * sample_rate).astype(np.int64) for first in OVERSHOOT_FIRST]
+    fits = (late < size) & (late - width > soon[0] + width)
+    if not fits.any():
+        return float("nan")
+    total = np.concatenate([[0.0], np.cumsum(steps.head, dtype=np.float64)])
+    settled = total[late[fits]] - total[late[fits] - width]
+    early = [np.minimum(place[fits], late[fits] - width) for place in soon]
+    levels = np.stack([total[place + width] - total[place] for place in early])
+    furthest = levels.max(axis=0) if rising else levels.min(axis=0)
+    return float(np.median(furthest - settled)) / width
+
+
+def _levels(steps: Steps, normal: Train, sample_rate: float) -> int:
+    """+1 if the low level is near ground and the high one a car's supply, -1 if upside down, else 0."""
     head_on = normal.on * sample_rate - steps.head_start
     head_off = normal.off * sample_rate - steps.head_start
-    up = _overshoot(steps, head_off, head_on, sample_rate)
-    down = _overshoot(steps, head_on, head_off, sample_rate)
-    excess = (up - -down) / smaller if np.isfinite(up) and np.isfinite(down) else 0.0
-    return _Signs(
-        log(max(rise, 1e-30) / max(fall, 1e-30)),
-        float(excess),
-        _levels(steps, head_on, head_off) if volts else 0,
-    )
-
-
-def _overshoot(steps: Steps, edges: Floats, others: Floats, sample_rate: float) -> float:
-    """Mean of (level soon after the edge) minus (level when a spike is over); signed. [sample unit]"""
-    first, last = OVERSHOOT_FIRST * sample_rate, OVERSHOOT_LAST * sample_rate
-    width = max(1, int(first / 2))
-    found = []
-    for edge in edges[(edges > 0) & (edges < len(steps.head))]:
-        after = others[others > edge]
-        room = (after[0] - edge if len(after) else np.inf) * 0.9
-        late = int(edge + min(last, room))
-        early = int(edge + first)
-        if late - width > early and late < len(steps.head):
-            found.append(steps.head[early : early + width].mean() - steps.head[late - width : late].mean())
-    return float(np.median(found)) if found else np.nan
-
-
-def _levels(steps: Steps, head_on: Floats, head_off: Floats) -> int:
-    """+1 if the low level is near ground and the high one a car's supply, -1 if upside down, else 0."""
     before_on = [steps.head[int(e) - 4] for e in head_on if 4 <= e < len(steps.head)]
     before_off = [steps.head[int(e) - 4] for e in head_off if 4 <= e < len(steps.head)]
     if not before_on or not before_off:

@@ -27,7 +27,7 @@ SEGMENT_TIME = 0.5
 """Each such stretch holds at least two releases at 5 Hz; its largest step sets the scale. [s]"""
 NOISE_FACTOR, SCALE_FACTOR = 4.5, 0.08
 """A step counts beyond this many noise deviations and this share of the usual largest step (assumed)."""
-SHARPEST_SHARE = 0.6
+SHARPEST_SHARE = 0.45
 """A real edge passes this share of its height within its sharpest stretch; a spike's decay does not."""
 MOST_STEPS = 160.0
 """Steps kept per second at most; 20 Hz makes 40, ticks and spike ends the rest. [Hz]"""
