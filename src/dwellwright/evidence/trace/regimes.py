@@ -22,6 +22,8 @@ WARM_BAND = 5.0
 """An idle this far below the warmest is still warming up. [K] (assumed)"""
 NO_LOAD = 0.18
 """Load share below which a fast engine drives nothing, when no road speed says so. (assumed)"""
+FREE_FALL = 6.0
+"""An engine without load falls to idle within so long of the end of a held speed. [s] (assumed)"""
 SHORTEST = {
     Regime.KEY_ON: 0.0, Regime.CRANKING: 0.0, Regime.PULL: 1.5, Regime.OVERRUN: 1.5, Regime.CRUISE: 8.0,
     Regime.FAST_NO_LOAD: 8.0, Regime.IDLE: 4.0, Regime.OPEN_LOOP: 4.0, Regime.WARM_UP: 4.0,
@@ -144,7 +146,7 @@ def _loaded(grid: Grid, levels: Levels, standing: Flags) -> Flags:
         loaded = (levels.throttle > CLOSED_SHARE) & ~_cold(grid, levels)
     else:
         loaded = ~_cold(grid, levels)
-    return latched(able & loaded, standing | ~levels.running)
+    return latched(able & loaded, standing | ~levels.running | (_cold(grid, levels) & ~loaded))
 
 
 def _before_start(levels: Levels, speed: Values | None) -> dict[Regime, Flags]:
@@ -189,10 +191,26 @@ def _fast_speed(grid: Grid, levels: Levels, speed: Values | None) -> Flags:
     window = grid.bins(5.0)
     if speed is not None:
         held = rolling_range(speed, window) < 0.08 * speed
-        return held & (speed > FAST_BAND[0]) & (speed < FAST_BAND[1])
-    if levels.throttle is not None and levels.moving is not None:
-        return np.asarray((rolling_range(levels.throttle, window) < 0.1) & (levels.throttle > 0.2), np.bool_)
+        flags = held & (speed > FAST_BAND[0]) & (speed < FAST_BAND[1])
+        if levels.moving is None and Channel.MANIFOLD_PRESSURE not in grid.means:
+            return _falling_freely(grid, levels, speed, flags)
+        return flags
+    if levels.throttle is not None and (levels.moving is not None or Channel.MANIFOLD_PRESSURE in grid.means):
+        held = rolling_range(levels.throttle, window) < 0.1
+        return np.asarray(held & (levels.throttle > 0.2) & ~_cold(grid, levels), np.bool_)
     return np.zeros(grid.size, np.bool_)
+
+
+def _falling_freely(grid: Grid, levels: Levels, speed: Values, flags: Flags) -> Flags:
+    """Of the fast runs, those the engine leaves for idle at once, as it cannot with a car to slow down."""
+    out = np.zeros_like(flags)
+    if not np.isfinite(levels.idle_speed):
+        return flags
+    for value, first, end in runs(flags.astype(np.int8)):
+        after = speed[end : end + grid.bins(FREE_FALL)]
+        if value and after.size and after.min() < 1.4 * levels.idle_speed:
+            out[first:end] = True
+    return out
 
 
 def _cruise(grid: Grid, levels: Levels, speed: Values | None, moving: Flags) -> Flags:
@@ -220,7 +238,7 @@ def _transients(grid: Grid, levels: Levels, speed: Values | None, moving: Flags)
         pull = levels.running & moving & hysteresis(load, 0.8, 0.7)
         overrun = levels.running & hysteresis(-load, 0.06, 0.02)
     elif levels.throttle is not None:
-        pull = levels.running & moving & hysteresis(levels.throttle, 0.7, 0.6)
+        pull = levels.running & moving & hysteresis(levels.throttle, 0.7, 0.6) & ~_cruise(grid, levels, speed, moving)
         overrun = levels.running & moving & (levels.throttle < CLOSED_SHARE)
     if speed is not None and np.isfinite(levels.idle_speed):
         overrun &= speed > 1.2 * levels.idle_speed

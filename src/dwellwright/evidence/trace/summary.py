@@ -19,6 +19,8 @@ from dwellwright.evidence.trace.warnings import warning_sentences
 
 LONG_ENOUGH = 20.0
 """A steady stretch that long can speak for its regime. [s] (assumed)"""
+IN_GEAR = 1.12
+"""An idle at more than so many times the lowest idle pressure works against something. (assumed)"""
 _STEADY = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)
 
 
@@ -92,3 +94,13 @@ def speaking_segment(found: list[Segment], grid: Grid) -> Segment:
         return long[-1]
     heats = [float(np.median(coolant[s.bins[0] : s.bins[1]])) for s in long]
     return [s for s, heat in zip(long, heats, strict=True) if heat > max(heats) - 3.0][-1]
+
+
+def _at_rest(found: list[Segment], grid: Grid) -> list[Segment]:
+    """Of several idles those with the deepest vacuum: the others are in gear, or under an accessory's load."""
+    pressure = grid.means.get(Channel.MANIFOLD_PRESSURE)
+    long = [s for s in found if s.duration >= LONG_ENOUGH] or found
+    if pressure is None:
+        return long
+    levels = [float(np.median(pressure[s.bins[0] : s.bins[1]])) for s in long]
+    return [s for s, level in zip(long, levels, strict=True) if level < IN_GEAR * min(levels)]
