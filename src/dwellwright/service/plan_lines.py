@@ -7,6 +7,7 @@ from math import isfinite
 
 from dwellwright.catalogue.steps import Judge
 from dwellwright.evidence.observation import Measured
+from dwellwright.procedure.advice import Correction
 from dwellwright.procedure.figure import Figure
 from dwellwright.procedure.steps import Step
 from dwellwright.service.plans import Plan
@@ -134,20 +135,29 @@ def _bound(step: Step, figure: Figure) -> str:
 
 def _advice(step: Step) -> str:
     said = [*step.do_again]
-    correction = step.correction
-    if correction is not None:
-        if correction.turn is not None:
-            way = {True: ", richer", False: ", leaner", None: ""}[correction.richer]
-            said.append(
-                f"{correction.turn}{way}" if correction.turn.turns == 0 else f"turn {correction.turn}{way}"
-            )
-            if correction.expected is not None:
-                said.append(f"expect {_number(step, correction.expected)}")
-        else:
-            more = "raise" if correction.change > 0 else "lower"
-            said.append(f"{more} it by {_number(step, abs(correction.change), difference=True)}")
-        if correction.direction_in_doubt:
-            said.append("even the direction is in doubt: measure again first")
+    if step.correction is not None:
+        said.append(correction_words(step.correction, _measured(step)))
     if step.waits_for and not step.done:
         said.append(f"first: {', '.join(step.waits_for)}")
     return "; ".join(said)
+
+
+def correction_words(correction: Correction, measured: Measured | None) -> str:
+    """What a hand should do, and the reading to expect after it."""
+    said = []
+    if correction.turn is not None:
+        way = {True: ", richer", False: ", leaner", None: ""}[correction.richer]
+        said.append(f"turn {correction.turn}{way}" if correction.turn.turns else str(correction.turn))
+        if correction.expected is not None and measured is not None:
+            said.append(f"expect {_shown(measured, shown_value(measured, correction.expected))}")
+    elif measured is not None:
+        more = "raise" if correction.change > 0 else "lower"
+        said.append(f"{more} it by {_shown(measured, shown_step(measured, abs(correction.change)))}")
+    if correction.direction_in_doubt:
+        said.append("even the direction is in doubt: measure again first")
+    return "; ".join(said)
+
+
+def _shown(measured: Measured, number: float) -> str:
+    look = look_of(measured)
+    return f"{number:.{look.decimals}f} {PRINTED_UNITS.get(look.unit, look.unit)}".rstrip()
