@@ -1,11 +1,13 @@
 """The laws meant for hot loops compile with Numba as they stand and give the same numbers."""
 
 from collections.abc import Callable
+from typing import Any
 
 import numba
 import pytest
 
 from dwellwright.physics import (
+    combustion,
     exhaust,
     gas_flow,
     lag,
@@ -17,7 +19,7 @@ from dwellwright.physics import (
     zirconia,
 )
 
-CASES: list[tuple[Callable[..., float], tuple[float, ...]]] = [
+CASES: list[tuple[Callable[..., Any], tuple[Any, ...]]] = [
     (gas_flow.compressible_flow, (1e-5, 0.8, 1e5, 300.0, 8e4)),
     (gas_flow.venturi_depression, (0.02, 5e-4, 0.85, 1e5, 300.0)),
     (liquid_flow.annulus_area, (1.8e-3, 1.2e-3)),
@@ -34,11 +36,13 @@ CASES: list[tuple[Callable[..., float], tuple[float, ...]]] = [
     (zirconia.nernst_voltage, (900.0, 0.01)),
     (zirconia.loaded_voltage, (0.85, 1e4, 1e6, 0.45)),
     (switching.switching_voltage, (0.98, 0.98, -0.005, 0.026, 0.03, 0.002, 0.022, 1e-3, 0.0)),
+    (combustion.burned_gas, (0.97, 1.85, 0.0, 0.04, 0.01, 3.5)),
+    (combustion.sampled_gas, ((0.01, 0.99, 0.004, 0.003, 0.93), 0.97, 1.85, 0.0, 0.02, 0.05, 0.1, 0.5, 0.01)),
     (exhaust.brettschneider_lambda, (0.01, 0.146, 0.007, 1e-4, 0.0, 1.85, 0.0, 6.0, 0.0, 3.5)),
 ]
 
 
 @pytest.mark.parametrize(("law", "arguments"), CASES, ids=[law.__name__ for law, _ in CASES])
-def test_law_compiles_as_it_stands(law: Callable[..., float], arguments: tuple[float, ...]) -> None:
+def test_law_compiles_as_it_stands(law: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
     compiled = numba.njit(law)
     assert compiled(*arguments) == pytest.approx(law(*arguments), rel=1e-13)

@@ -11,9 +11,12 @@ from dwellwright.catalogue.fuels import ethanol_blend
 from dwellwright.physics import exhaust
 from dwellwright.physics.combustion import (
     HEALTHY_UNBURNED,
+    SPREAD_NODES,
     TYPICAL_MIXING_SPREAD,
     ExhaustGas,
+    burned_gas,
     gas_composition,
+    rich_monoxide,
 )
 from dwellwright.physics.exhaust import GasReading, brettschneider_lambda, measured_lambda, spindt_ratio
 from dwellwright.physics.fuel import AIR_OXYGEN, Fuel
@@ -223,6 +226,35 @@ def test_spread_makes_monoxide_and_oxygen_stand_side_by_side(spread: float, lamb
     assert spread_out.balance_lambda == pytest.approx(lambda_)
     # the lambda read from mixed gas is off only by the water gas of unequal parcels
     assert measured_lambda(reading_of(spread_out), GASOLINE, 6.0) == pytest.approx(lambda_, abs=4e-3)
+
+
+@given(
+    deficit=st.floats(1e-6, 0.9), pool=st.floats(0.6, 1.6), water_gas=st.sampled_from([0.5, 1.0, 3.5, 6.0])
+)
+def test_rich_gas_obeys_the_water_gas_law(deficit: float, pool: float, water_gas: float) -> None:
+    # closed form: the definition of the constant
+    made = rich_monoxide(min(deficit, pool), pool, water_gas)
+    hydrogen = min(deficit, pool) - made
+    assert 0.0 <= made <= 1.0
+    assert made * (pool - hydrogen) == pytest.approx(water_gas * (1 - made) * hydrogen, rel=1e-8, abs=1e-15)
+
+
+def test_one_parcel_is_the_plain_water_gas_balance() -> None:
+    burned = burned_gas(0.9, 1.85, 0.0, 0.0, 0.0, 3.5)
+    assert burned[0] == pytest.approx(rich_monoxide(0.2 * 1.4625, 0.925, 3.5), rel=1e-12)
+
+
+def test_spread_gas_is_the_mean_of_its_parcels() -> None:
+    # two routes: the law with a spread, and each parcel burned alone at its own lambda with the same moist air
+    burned = burned_gas(0.97, 1.85, 0.0, 0.05, 0.03, 3.5)
+    shares = [1.0 + 0.05 * node for node in SPREAD_NODES]
+    alone = [burned_gas(0.97 / share, 1.85, 0.0, 0.0, 0.03, 3.5) for share in shares]
+    for index in range(5):
+        mean = sum(share * parcel[index] for share, parcel in zip(shares, alone, strict=True)) / len(shares)
+        assert burned[index] == pytest.approx(mean, rel=1e-12)
+    # the nodes stand for a normal distribution: mean 0, variance 1
+    assert sum(SPREAD_NODES) == pytest.approx(0.0, abs=1e-12)
+    assert sum(node**2 for node in SPREAD_NODES) / len(SPREAD_NODES) == pytest.approx(1.0)
 
 
 def test_no_spread_is_the_limit_of_little_spread() -> None:

@@ -10,7 +10,7 @@ from math import sqrt
 from statistics import NormalDist
 
 from dwellwright.physics.checks import require_fraction, require_not_negative
-from dwellwright.physics.fuel import AIR_OXYGEN, Fuel
+from dwellwright.physics.fuel import Fuel
 
 WATER_GAS_CONSTANT = 3.5
 """CO H2O / (CO2 H2) frozen in exhaust gas: Brettschneider 1979; Spindt 1965. [-]"""
@@ -24,8 +24,6 @@ LEANEST, RICHEST = 3.0, 0.55
 """Lambda range accepted: below it the water-gas balance runs out of oxygen, above it nothing burns. [-]"""
 PARCELS = 16
 """Equal shares of air that stand for the spread of mixture. [-]"""
-INERT_PER_OXYGEN = (1.0 - AIR_OXYGEN) / AIR_OXYGEN
-"""Moles of nitrogen, argon and the rest of dry air per mole of oxygen. [-]"""
 
 
 def _unit_spread(count: int) -> tuple[float, ...]:
@@ -70,18 +68,6 @@ class ExhaustGas:
         return self.hydrocarbon * HEXANE_CARBON / carbon_factor
 
 
-@dataclass(frozen=True)
-class _Moles:
-    """Moles per mole of fuel carbon; hydrocarbon by its carbon."""
-
-    co: float
-    co2: float
-    o2: float
-    hc: float
-    h2: float
-    h2o: float
-
-
 def rich_monoxide(oxygen_deficit: float, hydrogen_pool: float, water_gas: float) -> float:
     """Moles of CO per mole of carbon when that many oxygen atoms are missing. [-]
 
@@ -97,43 +83,94 @@ def rich_monoxide(oxygen_deficit: float, hydrogen_pool: float, water_gas: float)
     return 2.0 * water_gas * oxygen_deficit / (half + sqrt(root))
 
 
-def _parcel(lambda_: float, fuel: Fuel, humidity: float, water_gas: float) -> _Moles:
-    """Complete combustion of one uniform parcel."""
-    offered = lambda_ * fuel.oxygen_demand
-    pool = 0.5 * fuel.hydrogen_to_carbon + humidity * offered / AIR_OXYGEN
-    if lambda_ >= 1.0:
-        return _Moles(0.0, 1.0, offered - fuel.oxygen_demand, 0.0, 0.0, pool)
-    deficit = 2.0 * (fuel.oxygen_demand - offered)
-    co = rich_monoxide(deficit, pool, water_gas)
-    return _Moles(co, 1.0 - co, 0.0, 0.0, deficit - co, pool - deficit + co)
+def burned_gas(
+    lambda_: float,
+    hydrogen_to_carbon: float,
+    oxygen_to_carbon: float,
+    mixing_spread: float,
+    humidity: float,
+    water_gas: float,
+) -> tuple[float, float, float, float, float]:
+    """CO, CO2, O2, H2, H2O of the whole charge burned, per mole of carbon. [-]
 
+    Parcels of equal air and unequal fuel, so that the mean lambda stays what it was; each burns completely but
+    for the water gas. Calls nothing, so that it compiles as it stands.
 
-def _mixed(lambda_: float, fuel: Fuel, spread: float, humidity: float, water_gas: float) -> _Moles:
-    """Parcels of equal air and unequal fuel, so that the mean stays what it was."""
-    if spread == 0.0:
-        return _parcel(lambda_, fuel, humidity, water_gas)
-    total = [0.0] * 6
+    Args:
+        lambda_: of the charge. [-]
+        hydrogen_to_carbon: atoms in the fuel. [-]
+        oxygen_to_carbon: atoms in the fuel. [-]
+        mixing_spread: one-sigma relative spread of fuel between the parcels. [-]
+        humidity: moles of water per mole of dry intake air. [-]
+        water_gas: CO H2O / (CO2 H2). [-]
+    """
+    demand = 1.0 + 0.25 * hydrogen_to_carbon - 0.5 * oxygen_to_carbon
+    offered = lambda_ * demand
+    moisture = humidity * offered / 0.209476
+    carbon_monoxide, oxygen, hydrogen = 0.0, 0.0, 0.0
     for node in SPREAD_NODES:
-        share = 1.0 + spread * node
-        burned = _parcel(lambda_ / share, fuel, humidity, water_gas)
-        values = (burned.co, burned.co2, burned.o2, burned.hc, burned.h2, burned.h2o)
-        total = [sum_ + share * value / PARCELS for sum_, value in zip(total, values, strict=True)]
-    return _Moles(*total)
+        fuel = 1.0 + mixing_spread * node
+        surplus = offered - demand * fuel
+        if surplus >= 0.0:
+            oxygen += surplus / 16.0
+            continue
+        # the root of rich_monoxide, for this parcel's fuel
+        deficit = -2.0 * surplus / fuel
+        pool = 0.5 * hydrogen_to_carbon + moisture / fuel
+        half = pool - deficit + water_gas * (1.0 + deficit)
+        root = half * half + 4.0 * (1.0 - water_gas) * water_gas * deficit
+        made = 2.0 * water_gas * deficit / (half + sqrt(root))
+        carbon_monoxide += fuel * made / 16.0
+        hydrogen += fuel * (deficit - made) / 16.0
+    water = 0.5 * hydrogen_to_carbon + moisture - hydrogen
+    return carbon_monoxide, 1.0 - carbon_monoxide, oxygen, hydrogen, water
 
 
-def _burned_out(gas: _Moles, fuel: Fuel, share: float) -> _Moles:
-    """That share of everything combustible oxidized in the pipe, as far as the oxygen goes."""
-    need = 0.5 * (gas.co + gas.h2) + gas.hc * fuel.oxygen_demand
-    if need <= 0.0:
-        return gas
-    share = min(share, gas.o2 / need)
-    return _Moles(
-        co=gas.co * (1.0 - share),
-        co2=gas.co2 + share * (gas.co + gas.hc),
-        o2=max(gas.o2 - share * need, 0.0),
-        hc=gas.hc * (1.0 - share),
-        h2=gas.h2 * (1.0 - share),
-        h2o=gas.h2o + share * (gas.h2 + 0.5 * fuel.hydrogen_to_carbon * gas.hc),
+def sampled_gas(
+    burned: tuple[float, float, float, float, float],
+    lambda_: float,
+    hydrogen_to_carbon: float,
+    oxygen_to_carbon: float,
+    misfire: float,
+    false_air: float,
+    air_injection: float,
+    burnout: float,
+    humidity: float,
+) -> tuple[float, float, float, float, float, float, float, float, float]:
+    """The fields of `ExhaustGas` in order, from `burned_gas` and what goes wrong on the way to the probe.
+
+    Calls nothing, so that it compiles as it stands. Arguments as in `gas_composition`.
+    """
+    demand = 1.0 + 0.25 * hydrogen_to_carbon - 0.5 * oxygen_to_carbon
+    offered, fired = lambda_ * demand, 1.0 - misfire
+    co, co2, h2 = burned[0] * fired, burned[1] * fired, burned[3] * fired
+    o2 = burned[2] * fired + offered * (misfire + air_injection)
+    water = burned[4] * fired + humidity * offered / 0.209476 * misfire
+    unburned = misfire
+    need = 0.5 * (co + h2) + unburned * demand
+    if need > 0.0 and burnout > 0.0:
+        share = min(burnout, o2 / need)
+        co2 += share * (co + unburned)
+        water += share * (h2 + 0.5 * hydrogen_to_carbon * unburned)
+        o2 = max(o2 - share * need, 0.0)
+        co, h2, unburned = co * (1.0 - share), h2 * (1.0 - share), unburned * (1.0 - share)
+    inert = offered * (1.0 / 0.209476 - 1.0) * (1.0 + air_injection)
+    gas = co + co2 + o2 + h2 + unburned / 6.0 + inert
+    dry = gas / (1.0 - false_air)
+    leak = dry - gas
+    balance = (offered * (1.0 + air_injection) + leak * 0.209476) / demand
+    o2 += leak * 0.209476
+    inert += leak * (1.0 - 0.209476)
+    return (
+        co / dry,
+        co2 / dry,
+        o2 / dry,
+        unburned / 6.0 / dry,
+        h2 / dry,
+        inert / dry,
+        water / dry,
+        balance,
+        dry,
     )
 
 
@@ -190,33 +227,8 @@ def gas_composition(
     """
     _checked(lambda_, misfire, false_air, mixing_spread, air_injection, humidity)
     require_fraction("burnout", burnout)
-    burned = _mixed(lambda_, fuel, mixing_spread, humidity, water_gas)
-    offered, fired = lambda_ * fuel.oxygen_demand, 1.0 - misfire
-    gas = _Moles(
-        co=burned.co * fired,
-        co2=burned.co2 * fired,
-        o2=burned.o2 * fired + offered * (misfire + air_injection),
-        hc=burned.hc * fired + misfire,
-        h2=burned.h2 * fired,
-        h2o=burned.h2o * fired + humidity * offered / AIR_OXYGEN * misfire,
-    )
-    inert = offered * INERT_PER_OXYGEN * (1.0 + air_injection)
-    gas = _burned_out(gas, fuel, burnout)
-    dry = gas.co + gas.co2 + gas.o2 + gas.h2 + gas.hc / HEXANE_CARBON + inert
-    leak = dry * false_air / (1.0 - false_air)
-    supplied = offered * (1.0 + air_injection) + leak * AIR_OXYGEN
-    return _dry_fractions(gas, inert, leak, dry + leak, supplied / fuel.oxygen_demand)
-
-
-def _dry_fractions(gas: _Moles, inert: float, leak: float, dry: float, balance: float) -> ExhaustGas:
+    atoms = fuel.hydrogen_to_carbon, fuel.oxygen_to_carbon
+    burned = burned_gas(lambda_, *atoms, mixing_spread, humidity, water_gas)
     return ExhaustGas(
-        carbon_monoxide=gas.co / dry,
-        carbon_dioxide=gas.co2 / dry,
-        oxygen=(gas.o2 + leak * AIR_OXYGEN) / dry,
-        hydrocarbon=gas.hc / HEXANE_CARBON / dry,
-        hydrogen=gas.h2 / dry,
-        inert=(inert + leak * (1.0 - AIR_OXYGEN)) / dry,
-        water=gas.h2o / dry,
-        balance_lambda=balance,
-        dry_moles=dry,
+        *sampled_gas(burned, lambda_, *atoms, misfire, false_air, air_injection, burnout, humidity)
     )
