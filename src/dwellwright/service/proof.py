@@ -12,6 +12,8 @@ from dwellwright.records import jobs
 from dwellwright.records.engine import writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
+from dwellwright.reports.facts import CriterionLine
+from dwellwright.reports.lines import criterion_lines
 from dwellwright.service.jobs import JobView, job_view
 
 
@@ -55,3 +57,8 @@ def _timed(view: JobView, side: Side) -> Sequence[Observation]:
     """Readings of one side; those without a time of their own were taken when they were added."""
     own = (record for record in view.readings if record.side is side)
     return [replace(one.observation, time=one.observation.time or one.added) for one in own]
+
+
+def proof_lines(found: JobProof) -> tuple[CriterionLine, ...]:
+    """The criteria of a proof as printed."""
+    return criterion_lines(found.proof)
