@@ -1,0 +1,201 @@
+"""Drawing sheets of shop-made gauges: views, dimensions with make tolerances, stack-up, and the card to fill in."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+
+from dwellwright.evidence.gauge.shop.design import GaugeForm, ShopGauge
+from dwellwright.evidence.gauge.shop.drawing import (
+    Anchor,
+    Drawing,
+    Layer,
+    Line,
+    Point,
+    Primitive,
+    Text,
+    dimension,
+    polyline,
+)
+
+SHEET_WIDTH, SHEET_HEIGHT, MARGIN = 297.0, 210.0, 8.0
+"""ISO 216 A4, lying. [mm]"""
+
+BAR_LENGTH, BAR_HEIGHT, LEG_WIDTH, PLATE = 60.0, 14.0, 6.0, 2.0
+"""Depth gauge: bar across the face, legs, plate thickness. [mm]"""
+
+HANDLE_DIAMETER, HANDLE_LENGTH, PLUG_LENGTH = 8.0, 30.0, 15.0
+"""Plug: handle between its two ends. [mm]"""
+
+CHECK_LENGTH = 100.0
+"""A bar to measure on the print. [mm]"""
+
+SCALES = (5.0, 4.0, 3.0, 2.0, 1.0)
+
+
+def size_words(size: float, tolerance: float) -> str:
+    """A size in metres as it stands on a drawing, in mm.
+
+    >>> size_words(3.84e-3, 2e-5)
+    '3.840 ±0.020'
+    """
+    return f"{size * 1e3:.3f} ±{tolerance * 1e3:.3f}"
+
+
+def depth_outline(gauge: ShopGauge, scale: float, origin: Point) -> list[Point]:
+    """Corners of the double-ended depth gauge: short leg down, long leg up. [mm]"""
+    x, y = origin
+    half, leg = BAR_LENGTH / 2 * scale, LEG_WIDTH / 2 * scale
+    high, short, long = BAR_HEIGHT * scale, gauge.short * 1e3 * scale, gauge.long * 1e3 * scale
+    return [
+        (x - half, y), (x - leg, y), (x - leg, y - short), (x + leg, y - short), (x + leg, y), (x + half, y),
+        (x + half, y + high), (x + leg, y + high), (x + leg, y + high + long), (x - leg, y + high + long),
+        (x - leg, y + high), (x - half, y + high),
+    ]  # fmt: skip
+
+
+def plug_outline(gauge: ShopGauge, scale: float, origin: Point) -> list[Point]:
+    """Corners of the plug seen from the side, go end left. [mm]"""
+    x, y = origin
+    go, no_go, grip = (gauge.short * 500 * scale, gauge.long * 500 * scale, HANDLE_DIAMETER / 2 * scale)
+    handle, end = HANDLE_LENGTH / 2 * scale, PLUG_LENGTH * scale
+    tail = end / 2
+    return [
+        (x - handle - end, y - go), (x - handle, y - go), (x - handle, y - grip), (x + handle, y - grip),
+        (x + handle, y - no_go), (x + handle + tail, y - no_go), (x + handle + tail, y + no_go),
+        (x + handle, y + no_go), (x + handle, y + grip), (x - handle, y + grip), (x - handle, y + go),
+        (x - handle - end, y + go),
+    ]  # fmt: skip
+
+
+def _depth_view(gauge: ShopGauge, scale: float, origin: Point) -> list[Primitive]:
+    x, y = origin
+    half, leg, high = BAR_LENGTH / 2 * scale, LEG_WIDTH / 2 * scale, BAR_HEIGHT * scale
+    short, long = gauge.short * 1e3 * scale, gauge.long * 1e3 * scale
+    parts: list[Primitive] = [*polyline(depth_outline(gauge, scale, origin))]
+    parts.append(Line((x, y - short - 6), (x, y + high + long + 6), Layer.CENTER))
+    short_words, long_words = (size_words(size, gauge.make_tolerance) for size in (gauge.short, gauge.long))
+    parts += dimension((x + leg, y), (x + leg, y - short), 14, short_words, Anchor.START)
+    parts += dimension((x + leg, y + high), (x + leg, y + high + long), -14, long_words, Anchor.START)
+    parts += dimension((x - half, y), (x - half, y + high), 8, f"{BAR_HEIGHT:g}")
+    parts += dimension((x - half, y + high), (x + half, y + high), long + 20, f"{BAR_LENGTH:g}")
+    parts += dimension((x - leg, y - short), (x + leg, y - short), -9, f"{LEG_WIDTH:g}")
+    parts.append(Text((x - leg - 3, y + high + 3), f"long: {gauge.form.long_end}", anchor=Anchor.END))
+    parts.append(Text((x - leg - 3, y - 5.5), f"short: {gauge.form.short_end}", anchor=Anchor.END))
+    return parts
+
+
+def _plug_view(gauge: ShopGauge, scale: float, origin: Point) -> list[Primitive]:
+    x, y = origin
+    handle, end = HANDLE_LENGTH / 2 * scale, PLUG_LENGTH * scale
+    go, no_go, grip = gauge.short * 500 * scale, gauge.long * 500 * scale, HANDLE_DIAMETER / 2 * scale
+    parts: list[Primitive] = [*polyline(plug_outline(gauge, scale, origin))]
+    parts.append(Line((x - handle - end - 6, y), (x + handle + end / 2 + 6, y), Layer.CENTER))
+    left, right = x - handle - end, x + handle + end / 2
+    go_words = "⌀" + size_words(gauge.short, gauge.make_tolerance)
+    no_go_words = "⌀" + size_words(gauge.long, gauge.make_tolerance)
+    parts += dimension((left, y - go), (left, y + go), 10, go_words, Anchor.START)
+    parts += dimension((right, y - no_go), (right, y + no_go), -10, no_go_words, Anchor.END)
+    parts += dimension((left, y - go), (x - handle, y - go), -10 - grip + go, f"{PLUG_LENGTH:g}")
+    parts += dimension((x - handle, y - grip), (x + handle, y - grip), -10, f"{HANDLE_LENGTH:g}")
+    tail = (x + handle, y - no_go), (right, y - no_go)
+    parts += dimension(*tail, -10 - grip + no_go, f"{PLUG_LENGTH / 2:g}")
+    parts.append(Text((x, y + grip + 12), f"go end (left) {gauge.form.short_end}", anchor=Anchor.MIDDLE))
+    parts.append(Text((x, y + grip + 17), f"no-go end (right) {gauge.form.long_end}", anchor=Anchor.MIDDLE))
+    return parts
+
+
+def _fits(gauge: ShopGauge, scale: float) -> bool:
+    if gauge.form is GaugeForm.PLUG:
+        wide = (HANDLE_LENGTH + 1.5 * PLUG_LENGTH) * scale + 70
+        high = max(HANDLE_DIAMETER, gauge.long * 1e3) * scale + 50
+    else:
+        wide = BAR_LENGTH * scale + 60
+        high = (BAR_HEIGHT + (gauge.short + gauge.long) * 1e3) * scale + 50
+    return wide <= 190 and high <= SHEET_HEIGHT - 2 * MARGIN - 20
+
+
+def _notes(gauge: ShopGauge, scale: float) -> list[str]:
+    making = [
+        gauge.form.value.capitalize(),
+        *wrap(f"for {gauge.setting}", 48)[:3],
+        f"Setting {gauge.nominal * 1e3:.3f} ±{gauge.tolerance * 1e3:.3f} mm",
+        f"View {scale:g} : 1, all sizes in mm",
+        f"short {gauge.short / 0.0254:.4f} in, long {gauge.long / 0.0254:.4f} in",
+        "",
+        "Make",
+    ]
+    if gauge.form is GaugeForm.PLUG:
+        making += ["Turn from drill rod; break the edges 0.2 mm.", "Stamp GO and NO GO."]
+    else:
+        making += [
+            f"{PLATE:g} mm steel or brass plate. File the bar's two long",
+            "edges straight; the sizes count from them.",
+            "Break no edge at the legs' tips.",
+        ]
+    stack = ["", "What can be wrong with each size"]
+    stack += [f"{one.name}: ±{one.half_width * 1e3:.3f} mm" for one in gauge.stack.contributions]
+    stack += [
+        f"all at once: ±{gauge.stack.worst * 1e3:.3f} mm, taken off both sizes",
+        f"likely: ±{gauge.stack.likely * 1e3:.3f} mm",
+        f"accepts {100 * gauge.zone:.0f} % of the tolerance",
+    ]
+    return making + stack
+
+
+def _card(x: float, y: float) -> list[Primitive]:
+    """The card to fill in, so that readings are corrected by the true size."""
+    width, rows = 88.0, ("end", "short", "long")
+    parts: list[Primitive] = [Text((x, y + 2), "Card: what was really made (enter it in the tool)", 2.5)]
+    for index, name in enumerate(rows):
+        low = y - 7.0 * (index + 1)
+        parts += polyline([(x, low), (x + width, low), (x + width, low + 7), (x, low + 7)], Layer.NOTE)
+        heads = (name, "made, mm", "measured with", "date") if index == 0 else (name,)
+        for column, words in zip((2, 18, 44, 72), heads, strict=False):
+            parts.append(Text((x + column, low + 2.2), words, 2.2))
+    for edge in (16.0, 42.0, 70.0):
+        parts.append(Line((x + edge, y), (x + edge, y - 21), Layer.NOTE))
+    return parts
+
+
+def _check_bar(x: float, y: float) -> list[Primitive]:
+    parts: list[Primitive] = [Line((x, y), (x + CHECK_LENGTH, y), Layer.NOTE)]
+    for place in range(0, 101, 10):
+        parts.append(Line((x + place, y), (x + place, y + 3), Layer.NOTE))
+    parts.append(
+        Text((x, y - 4), "100 mm on the print if printed at 100 %: measure before trusting the paper", 2.2)
+    )
+    return parts
+
+
+def gauge_sheet(gauge: ShopGauge) -> Drawing:
+    """The drawing sheet of a gauge, A4, the part as large as fits. [mm of paper]"""
+    scale = next((one for one in SCALES if _fits(gauge, one)), 1.0)
+    plug = gauge.form is GaugeForm.PLUG
+    below = 0.0 if plug else gauge.short * 1e3 * scale
+    above = 0.0 if plug else (BAR_HEIGHT + gauge.long * 1e3) * scale
+    origin = (100.0, (SHEET_HEIGHT + 20) / 2 - (above - below) / 2)
+    frame = [
+        (MARGIN, MARGIN),
+        (SHEET_WIDTH - MARGIN, MARGIN),
+        (SHEET_WIDTH - MARGIN, SHEET_HEIGHT - MARGIN),
+        (MARGIN, SHEET_HEIGHT - MARGIN),
+    ]
+    parts: list[Primitive] = [*polyline(frame, Layer.NOTE)]
+    parts += _plug_view(gauge, scale, origin) if plug else _depth_view(gauge, scale, origin)
+    for index, words in enumerate(_notes(gauge, scale)):
+        if words:
+            height = 3.2 if index == 0 else 2.4
+            parts.append(Text((199, SHEET_HEIGHT - 18 - 5.2 * index), words, height))
+    parts += _card(198.0, 42.0)
+    parts += _check_bar(MARGIN + 6, MARGIN + 10)
+    return Drawing(f"{gauge.form.value} for {gauge.setting}", SHEET_WIDTH, SHEET_HEIGHT, tuple(parts))
+
+
+def cutting_outline(gauge: ShopGauge) -> Drawing:
+    """The bare outline at true size, for a cutter that reads DXF. [mm of part]"""
+    if gauge.form is GaugeForm.PLUG:
+        points = plug_outline(gauge, 1.0, (60.0, 40.0))
+        return Drawing(gauge.setting, 120.0, 80.0, tuple(polyline(points)))
+    points = depth_outline(gauge, 1.0, (40.0, gauge.short * 1e3 + 10))
+    high = gauge.long * 1e3 + gauge.short * 1e3 + BAR_HEIGHT + 20
+    return Drawing(gauge.setting, 80.0, high, tuple(polyline(points)))
