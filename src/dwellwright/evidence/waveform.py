@@ -67,7 +67,10 @@ def read_waveform(
     recording = _opened(Path(path), channel)
     candidates = scanned(recording, channel)
     rate = recording.sample_rate
-    number, steps = max(enumerate(candidates), key=lambda pair: _pulsedness(pair[1], rate))
+    number = 0
+    if len(candidates) > 1:
+        number = max(range(len(candidates)), key=lambda index: _pulsedness(candidates[index], rate))
+    steps = candidates[number]
     normal, reverse = train(steps, rate, True), train(steps, rate, False)
     _refuse_unpulsed(recording, steps, normal, reverse)
     finding = polarity_finding(steps, normal, reverse, rate, recording.volts)
@@ -200,8 +203,8 @@ def _readings(source: str, steps: Steps, trains: tuple[Train, Train], rate: floa
     """
     smaller = max(min(trains[0].release_height, trains[0].energize_height), 1e-30)
     found = [reading(pulses, rate, 4.0 * steps.noise / smaller) for pulses in trains]
-    normal, reverse = found
-    if normal is None and reverse is None:
+    readable = [read for read in found if read is not None]
+    if not readable:
         raise InputFault(
             "the pulses have no readable beginnings and ends",
             where=source,
@@ -209,9 +212,8 @@ def _readings(source: str, steps: Steps, trains: tuple[Train, Train], rate: floa
             got="releases without energizing edges",
             remedy="Record again with less noise or a lower level.",
         )
-    if normal is None:
-        return mirrored(reverse), reverse
-    return normal, reverse or mirrored(normal)
+    normal, reverse = found
+    return normal or mirrored(readable[0]), reverse or mirrored(readable[0])
 
 
 def _warnings(

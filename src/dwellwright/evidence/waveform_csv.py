@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.waveform_files import HIGHEST_RATE, LOWEST_RATE, Block, Recording
 from dwellwright.evidence.waveform_types import Floats
 
+if TYPE_CHECKING:
+    import polars as pl
+
 SUFFIXES = {".csv", ".tsv", ".txt", ".asc", ".dat"}
 LARGEST = 1 << 29
 """Text files beyond this are refused: a sound file holds the same in a tenth. [bytes]"""
 HEAD = 1 << 16
+"""How much of the file is looked at for its layout. [bytes]"""
+MOSTLY_EMPTY = 0.5
+"""A column with this share of cells that are no numbers is a label, not a reading."""
 TIME_NAMES = re.compile(
     r"^(t|x|x-axis|time|zeit|sec(ond)?s?|temps|tiempo|.*\btime\b.*)(?=$|[\s\[(_,;:])", re.IGNORECASE
 )
@@ -68,7 +74,7 @@ def text_recording(path: Path, channel: int | None) -> Recording:
             remedy="Export the recording as WAV or FLAC.",
         )
     layout = _layout(path)
-    table, notes = _numbers(path, layout)
+    table, layout, notes = _numbers(path, layout)
     time_column = _time_column(layout, table)
     volts = [i for i in range(table.shape[1]) if i != time_column]
     time = table[:, time_column] * _scale(layout, time_column, TIME_SCALES)
@@ -138,8 +144,10 @@ def _is_number(cell: str, decimal_comma: bool) -> bool:
     )
 
 
-def _numbers(path: Path, layout: _Layout) -> tuple[Floats, tuple[str, ...]]:
-    """Every row as numbers, shape (rows, columns)."""
+def _numbers(path: Path, layout: _Layout) -> tuple[Floats, _Layout, tuple[str, ...]]:
+    """Every row as numbers, shape (rows, columns), and the layout of the columns that hold some."""
+    import polars as pl  # only here: a sound file needs none of its 60 MB
+
     raw = path.read_bytes()
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raw = _decoded(raw).encode()
@@ -168,27 +176,32 @@ def _numbers(path: Path, layout: _Layout) -> tuple[Floats, tuple[str, ...]]:
         if layout.decimal_comma:
             words = words.str.replace(",", ".", literal=True)
         columns.append(words.cast(pl.Float64, strict=False).fill_null(np.nan).to_numpy())
-    table = np.stack(columns, axis=1)
+    table = np.stack(columns, axis=1) if columns else np.zeros((0, 0))
     while len(table) and frame.row(len(table) - 1) == (None,) * len(frame.columns):
         table = table[:-1]
-    return _checked_cells(path.name, layout, table, frame)
+    if not len(table):
+        raise InputFault(
+            "the file holds no rows", where=path.name, wanted="rows of time and volts", got="0 rows"
+        )
+    kept = np.flatnonzero(np.isnan(table).mean(axis=0) < MOSTLY_EMPTY)
+    titles = tuple(tuple(row[i] if i < len(row) else "" for i in kept) for row in layout.titles)
+    table, notes = _checked_cells(path.name, layout, table[:, kept], frame, kept)
+    return table, replace(layout, titles=titles, columns=len(kept)), notes
 
 
 def _checked_cells(
-    name: str, layout: _Layout, table: Floats, frame: pl.DataFrame
+    name: str, layout: _Layout, table: Floats, frame: pl.DataFrame, kept: NDArray[np.int64]
 ) -> tuple[Floats, tuple[str, ...]]:
-    filled = ~np.isnan(table).all(axis=0)
-    table = table[:, filled]
     notes: tuple[str, ...] = ()
     if len(table) > 1 and not np.isfinite(table[-1]).all() and np.isfinite(table[:-1]).all():
         table, notes = table[:-1], ("The last row is incomplete and was left out.",)
     bad = np.argwhere(~np.isfinite(table))
     if len(bad):
         row, column = (int(v) for v in bad[0])
-        got = frame.row(row)[int(np.flatnonzero(filled)[column])]
+        got = frame.row(row)[int(kept[column])]
         raise InputFault(
             "the cell is not a finite number",
-            where=f"{name}, row {row + layout.skip + 1}, column {column + 1}",
+            where=f"{name}, row {row + layout.skip + 1}, column {int(kept[column]) + 1}",
             wanted="a number",
             got=repr(got),
             remedy="Correct the cell or delete the row.",
@@ -234,38 +247,23 @@ def _evenly(
 ) -> tuple[float, NDArray[np.float64], tuple[str, ...]]:
     """Sample rate and levels on an even grid."""
     step = np.diff(time)
-    if len(step) and (step < 0).any():
-        row = int(np.argmax(step < 0)) + layout.skip + 2
-        raise InputFault(
-            "time runs backward",
-            where=f"{name}, row {row}",
-            wanted="time that grows from row to row",
-            got=f"{time[row - layout.skip - 1]:g} s after {time[row - layout.skip - 2]:g} s",
-            remedy="Export one single capture.",
-        )
-    span = float(time[-1] - time[0])
-    if span <= 0:
-        raise InputFault(
-            "time stands still", where=name, wanted="time that grows", got=f"{span:g} s in {len(time)} rows"
-        )
-    even = span / (len(time) - 1)
+    _refuse_time(name, layout, time, step)
+    even = float(time[-1] - time[0]) / (len(time) - 1)
     notes: tuple[str, ...] = ()
     if float(np.abs(time - time[0] - even * np.arange(len(time))).max()) > 1.5 * even:
-        usual = float(np.median(step[step > 0]))
-        if span / usual > 20 * len(time):
+        span, even = even * (len(time) - 1), float(np.median(step[step > 0]))
+        if span / even > 20 * len(time):
             raise InputFault(
                 "the time column jumps",
                 where=name,
-                wanted=f"steps of about {usual:g} s",
+                wanted=f"steps of about {even:g} s",
                 got=f"{float(step.max()):g} s",
                 remedy="Export one single capture with even steps.",
             )
-        grid = np.arange(0.0, span, usual) + time[0]
+        grid = np.arange(0.0, span, even) + time[0]
         levels = np.stack([np.interp(grid, time, row) for row in levels])
-        even = usual
-        notes = (
-            f"Time steps are uneven (largest {step.max() * 1e3:.3g} ms); volts between were interpolated.",
-        )
+        worst = f"largest {step.max() * 1e3:.3g} ms"
+        notes = (f"Time steps are uneven ({worst}); volts between were interpolated.",)
     rate = 1 / even
     if not LOWEST_RATE <= rate <= HIGHEST_RATE:
         raise InputFault(
@@ -276,3 +274,22 @@ def _evenly(
             remedy="Name the unit of time in the header, for instance time (ms).",
         )
     return rate, levels, notes
+
+
+def _refuse_time(name: str, layout: _Layout, time: Floats, step: Floats) -> None:
+    if (step < 0).any():
+        place = int(np.argmax(step < 0))
+        raise InputFault(
+            "time runs backward",
+            where=f"{name}, row {place + layout.skip + 2}",
+            wanted="time that grows from row to row",
+            got=f"{time[place + 1]:g} s after {time[place]:g} s",
+            remedy="Export one single capture.",
+        )
+    if not len(step) or time[-1] <= time[0]:
+        raise InputFault(
+            "time stands still",
+            where=name,
+            wanted="time that grows",
+            got=f"{len(time)} rows at {time[0]:g} s",
+        )

@@ -108,10 +108,12 @@ def _sampling_doubt(duty: Floats, period: float) -> float:
     n = len(duty)
     deviation = duty - duty.mean()
     lags = int(min(n // 4, max(1, MEMORY_TIME / period)))
-    total = float(deviation @ deviation) / n
-    for lag in range(1, lags + 1):
-        total += 2 * (1 - lag / (lags + 1)) * float(deviation[lag:] @ deviation[:-lag]) / n
-    return float(np.sqrt(max(total, float(deviation @ deviation) / n / n, 0.0) / n))
+    padded = 1 << (n + lags).bit_length()
+    spectrum = np.abs(np.fft.rfft(deviation, padded)) ** 2
+    covariance = np.fft.irfft(spectrum, padded)[: lags + 1] / n
+    taper = 2 * (1 - np.arange(lags + 1) / (lags + 1))
+    total = float(covariance @ taper) - float(covariance[0])
+    return float(np.sqrt(max(total, float(covariance[0]) / n, 0.0) / n))
 
 
 def pulse_rate(train: Train, clock: Beat, sample_rate: float) -> Estimate:

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import median_filter
 
 from dwellwright.evidence.waveform_types import Floats
 
@@ -31,7 +30,7 @@ DEPTH_SPREAD, LEAST_SPREAD = 0.5, 2e-3
 EARLY_COST = 3.0
 """Added for a fall that another proper one follows in the same gap (assumed)."""
 TAIL_SHARE = 0.15
-"""After the last release a single fall is the spike's end if it misses its moment by this share of the beat."""
+"""After the last release a fall is the spike's end or a tick if it misses its moment by this share of a beat."""
 TIMELY = 5.0
 """A faint fall counts within this many spreads of the expected moment."""
 
@@ -97,17 +96,24 @@ class _Habit:
         return np.asarray(late - self.period * np.rint(late / self.period), dtype=np.float64)
 
 
+def _running_median(values: Floats) -> Floats:
+    """Median of each value and its neighbors, the ends repeated."""
+    padded = np.pad(values, NEIGHBORS // 2, mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, NEIGHBORS)
+    return np.asarray(np.median(windows, axis=1), dtype=np.float64)
+
+
 def _habit(on: Floats, has: Flags, release: Floats) -> _Habit:
     """Learned from the falls chosen at first sight."""
     order = np.arange(len(release))
     widths = release[has] - on
-    smooth = median_filter(widths, NEIGHBORS, mode="nearest")
+    smooth = _running_median(widths)
     step = np.diff(on)
     period = float(np.median(step))
     regular = step[np.abs(step - period) < 0.3 * period]
     period = float(regular.mean()) if len(regular) else period
     late = on - period * np.concatenate([[0.0], np.cumsum(np.rint(step / period))])
-    phase = median_filter(late, NEIGHBORS, mode="nearest")
+    phase = _running_median(late)
     spreads = [
         1.4826 * float(np.median(np.abs(widths - smooth))),
         1.4826 * float(np.median(np.abs(late - phase))),
@@ -140,7 +146,9 @@ def energizing(fall: Floats, depth: Floats, release: Floats, duration: float) ->
     habit = _habit(on, has, release)
     chosen = _likeliest(fall, depth, release, habit)
     has = chosen >= 0
-    return fall[chosen[has]], has, _dangling(fall, depth, release, habit, duration)
+    on = fall[chosen[has]]
+    expected = float(on[-1]) + habit.period if habit.by_phase and len(on) else None
+    return on, has, _dangling(fall, depth, release, habit, expected, duration)
 
 
 def _cost(late: Floats, depth: Floats, follow: Flags) -> Floats:
@@ -170,17 +178,18 @@ def _likeliest(fall: Floats, depth: Floats, release: Floats, habit: _Habit) -> I
     return chosen
 
 
-def _dangling(fall: Floats, depth: Floats, release: Floats, habit: _Habit, duration: float) -> float:
+def _dangling(
+    fall: Floats, depth: Floats, release: Floats, habit: _Habit, expected: float | None, duration: float
+) -> float:
     """Time from a last energizing, if there is one, to the end of the recording. [s]"""
     tail = np.flatnonzero((fall > release[-1]) & (depth >= DEPTH_SHARE))
     if not len(tail):
         return 0.0
-    if habit.by_phase:
-        late = habit.lateness(fall[tail], np.full(len(tail), len(release) - 1), release)
-    else:
-        late = fall[tail] - release[-1] - (habit.period - float(habit.width[-3:].mean()))
+    if expected is None:
+        expected = float(release[-1]) + habit.period - float(habit.width[-3:].mean())
+    late = fall[tail] - expected
     cost = _cost(late / habit.spread, depth[tail], np.arange(len(tail)) < len(tail) - 1)
     best = int(np.argmin(cost))
-    if len(tail) == 1 and abs(late[best]) > TAIL_SHARE * habit.period:
+    if abs(late[best]) > TAIL_SHARE * habit.period:
         return 0.0
     return float(duration - fall[tail[best]])

@@ -1,6 +1,6 @@
 """Compiled inner loops of the waveform reader: steps in a block of samples, and where exactly they are.
 
-Four kernels, each compiled once for 16-bit and once for float32 samples at most, and kept on disk.
+Few kernels with fixed types (16-bit or float32 samples), compiled once and kept on disk.
 """
 
 from __future__ import annotations
@@ -18,9 +18,12 @@ Samples = NDArray[np.int16] | NDArray[np.float32]
 Singles = NDArray[np.float32]
 
 
-@njit(cache=True, nogil=True, fastmath={"reassoc", "contract", "nsz", "arcp"})
-def bin_means(samples: Any, cells: int, means: Any) -> int:
-    """Means of consecutive bins of `cells * 8` samples; returns the number of bins."""
+FAST = {"reassoc", "contract", "nsz", "arcp"}
+
+
+@njit(cache=True, nogil=True, fastmath=FAST)
+def float_bin_means(samples: Any, cells: int, means: Any) -> int:
+    """Means of consecutive bins of `cells * 8` float32 samples; returns the number of bins."""
     width = cells * CELL
     count: int = samples.shape[0] // width
     scale = np.float32(1.0 / width)
@@ -30,21 +33,39 @@ def bin_means(samples: Any, cells: int, means: Any) -> int:
             first = i * width + j * CELL
             cell = np.float32(0.0)
             for k in range(8):
-                cell += np.float32(samples[first + k])
+                cell += samples[first + k]
             total += cell
         means[i] = total * scale
     return count
 
 
 @njit(cache=True, nogil=True)
+def short_bin_means(samples: Any, cells: int, means: Any) -> int:
+    """Means of consecutive bins of `cells * 8` 16-bit samples; returns the number of bins."""
+    width = cells * CELL
+    count: int = samples.shape[0] // width
+    scale = np.float32(1.0 / width)
+    for i in range(count):
+        total = np.int32(0)
+        for j in range(cells):
+            first = i * width + j * CELL
+            cell = np.int32(0)
+            for k in range(8):
+                cell += np.int32(samples[first + k])
+            total += cell
+        means[i] = np.float32(total) * scale
+    return count
+
+
+@njit(cache=True, nogil=True, fastmath={"nnan", "nsz", "reassoc"})
 def largest_steps(means: Any, count: int, segment: int, largest: Any) -> int:
     """Largest step across one bin in each segment of `segment` bins; returns the number of segments."""
     found = 0
     for first in range(1, count - segment, segment):
         most = np.float32(0.0)
         for i in range(first, first + segment):
-            step = abs(means[i + 1] - means[i - 1])
-            most = max(most, step)
+            step = np.float32(abs(means[i + 1] - means[i - 1]))
+            most = step if step > most else most
         largest[found] = most
         found += 1
     return found

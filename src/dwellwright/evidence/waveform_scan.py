@@ -12,9 +12,10 @@ from dwellwright.errors import InputFault
 from dwellwright.evidence.waveform_files import Block, Recording
 from dwellwright.evidence.waveform_kernels import (
     CELL,
-    bin_means,
+    float_bin_means,
     largest_steps,
     refine_steps,
+    short_bin_means,
     step_places,
 )
 from dwellwright.evidence.waveform_types import Floats
@@ -29,6 +30,8 @@ NOISE_FACTOR, SCALE_FACTOR = 4.5, 0.08
 """A step counts beyond this many noise deviations and this share of the usual largest step (assumed)."""
 SHARPEST_SHARE = 0.45
 """A real edge passes this share of its height within its sharpest stretch; a spike's decay does not."""
+NOISE_SAMPLE = 600
+"""Bins looked at for the noise of a block."""
 MOST_STEPS = 160.0
 """Steps kept per second at most; 20 Hz makes 40, ticks and spike ends the rest. [Hz]"""
 CLIP_EVERY = 8
@@ -112,6 +115,7 @@ def _scan_block(part: _Channel, block: Block, samples: NDArray[Any], number: int
     cells = max(1, round(BIN_TIME * coarse_rate / CELL))
     if len(part.means) < len(coarse) // (cells * CELL):
         part.means = np.empty(len(coarse) // (cells * CELL) + 1, np.float32)
+    bin_means = short_bin_means if samples.dtype == np.int16 else float_bin_means
     count = bin_means(coarse, cells, part.means)
     if samples.dtype != np.int16:
         _refuse_gaps(part.means[:count], block, samples, source)
@@ -129,7 +133,7 @@ def _threshold(means: NDArray[np.float32], count: int, bin_time: float) -> tuple
     """Smallest step worth a look, and the noise of one bin. [sample unit]"""
     if count < 8:
         return np.inf, 0.0
-    stride = max(1, count // 2048)
+    stride = max(1, count // NOISE_SAMPLE)
     steps = np.abs(means[2:count:stride] - means[: count - 2 : stride])
     noise = float(np.median(steps)) / 0.6745
     segment = min(max(4, int(SEGMENT_TIME / bin_time)), count - 3)
