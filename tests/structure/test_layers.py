@@ -40,7 +40,9 @@ def test_the_source_was_really_read() -> None:
 def test_the_table_names_the_parts_of_the_picture_above_it() -> None:
     picture = PAGE.split("```")[1]
     drawn = {word.strip(",") for line in picture.strip().splitlines() for word in line[:13].split()}
-    assert set(PARTS) == drawn | {"errors", "units"}
+    folders = {path.parent.name for path in SOURCE.glob("*/__init__.py")}
+    assert folders <= drawn, "the picture shows every package"
+    assert drawn <= set(PARTS)
 
 
 def test_the_table_has_no_cycles() -> None:
