@@ -71,7 +71,9 @@ class Car:
         return float(self.columns["duty"][inside].mean())
 
 
-def driven(phases: list[Phase], *, seed: int = 1, lag: float = 0.12, ramp: float = 0.06, jump: float = 0.02) -> Car:
+def driven(
+    phases: list[Phase], *, seed: int = 1, lag: float = 0.12, ramp: float = 0.06, jump: float = 0.02
+) -> Car:
     """Drive an invented car. Lag is the sensor's [s], ramp the integrator's [1/s], jump the proportional step."""
     rng = np.random.default_rng(seed)
     count = sum(round(p.seconds / STEP) for p in phases)
@@ -95,7 +97,12 @@ def driven(phases: list[Phase], *, seed: int = 1, lag: float = 0.12, ramp: float
             voltage += (aim - voltage) * STEP / lag
             sensor[i] = voltage
         span = slice(first, first + length)
-        rpm[span], pressure[span], throttle[span], road[span] = phase.rpm, phase.pressure, phase.throttle, phase.road
+        rpm[span], pressure[span], throttle[span], road[span] = (
+            phase.rpm,
+            phase.pressure,
+            phase.throttle,
+            phase.road,
+        )
         windows.append((phase.name, first * STEP, (first + length) * STEP))
         row += length
     smooth = np.exp(-np.arange(0, 5, STEP) / 0.5)
@@ -125,7 +132,13 @@ COLUMNS = ("rpm", "map_kpa", "tps_v", "coolant_c", "o2_mv", "dwell_deg", "speed_
 
 
 def written(
-    car: Car, path: Path, *, rate: float = 15.0, seed: int = 2, leave_out: tuple[str, ...] = (), offset: float = 3.0
+    car: Car,
+    path: Path,
+    *,
+    rate: float = 15.0,
+    seed: int = 2,
+    leave_out: tuple[str, ...] = (),
+    offset: float = 3.0,
 ) -> Path:
     """A log of the car at a rate with jitter and blanks. [1/s]"""
     rng = np.random.default_rng(seed)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.evidence.trace.synthetic import Car, Phase, driven, usual_drive, written
 
 from dwellwright.evidence.observation import Regime
 from dwellwright.evidence.trace import read_trace, summarize
@@ -14,7 +16,6 @@ from dwellwright.evidence.trace.changes import level_changes
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid
 from dwellwright.evidence.trace.summary import TraceSummary
-from tests.evidence.trace.synthetic import Car, Phase, driven, usual_drive, written
 
 STEADY = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)
 DWELL = 60.0
@@ -88,7 +89,7 @@ def test_segments_follow_the_drive(tmp_path: Path) -> None:
 
 def test_segments_never_overlap_and_rise(tmp_path: Path) -> None:
     segments = summary_of(wandering_car(), tmp_path).segments
-    for one, two in zip(segments, segments[1:], strict=False):
+    for one, two in pairwise(segments):
         assert one.rows[1] <= two.rows[0]
         assert one.begin < two.begin
 
@@ -190,7 +191,9 @@ def test_a_pull_without_enrichment(tmp_path: Path) -> None:
 def test_a_level_change_is_found_and_noise_is_not() -> None:
     rng = np.random.default_rng(0)
     speed = np.concatenate((np.full(60, 13.3), np.full(60, 10.0))) + 0.2 * rng.standard_normal(120)
-    grid = Grid(0.5, np.arange(121), np.arange(120) * 0.5, {Channel.ENGINE_SPEED: speed}, None, np.zeros(120, bool))
+    grid = Grid(
+        0.5, np.arange(121), np.arange(120) * 0.5, {Channel.ENGINE_SPEED: speed}, None, np.zeros(120, bool)
+    )
     assert level_changes(grid, 0, 60) == set()
     assert all(abs(cut - 60) <= 1 for cut in level_changes(grid, 0, 120))
     assert len(level_changes(grid, 0, 120)) == 1

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+from numba import njit
 
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid
-from dwellwright.evidence.trace.trace import Values
 
 SHORTEST_LEVEL = 8.0
 """A level lasts at least this long. [s] (assumed)"""
@@ -21,38 +21,57 @@ _MOST_POINTS = 2000
 
 def level_changes(grid: Grid, first: int, end: int) -> set[int]:
     """Bins, counted from `first`, at which another level begins."""
-    scaled = []
-    for channel, share, least in _STEPS:
-        values = grid.means.get(channel)
-        if values is not None:
-            part = values[first:end]
-            scaled.append((part - part.mean()) / max(share * abs(float(part.mean())), least))
-    if not scaled or end - first < 2 * grid.bins(SHORTEST_LEVEL):
+    seen = [(grid.means[c], share, least) for c, share, least in _STEPS if c in grid.means]
+    least_bins = grid.bins(SHORTEST_LEVEL)
+    if not seen or end - first < 2 * least_bins:
         return set()
-    data = np.vstack(scaled)
-    thin = max(1, data.shape[1] // _MOST_POINTS)
-    usable = data.shape[1] // thin * thin
-    thinned = data[:, :usable].reshape(data.shape[0], -1, thin).mean(axis=2)
-    found: set[int] = set()
-    _split(thinned, 0, thinned.shape[1], max(2, grid.bins(SHORTEST_LEVEL) // thin), found)
-    return {cut * thin for cut in found}
+    thin = max(1, (end - first) // _MOST_POINTS)
+    count = (end - first) // thin
+    data = np.empty((len(seen), count))
+    for row, (values, share, least) in zip(data, seen, strict=True):
+        _scaled(values[first:end], thin, share, least, row)
+    cuts = np.zeros(count + 1, np.int64)
+    found = int(_cuts(data, max(2, least_bins // thin), cuts))
+    return {int(cut) * thin for cut in cuts[:found]}
 
 
-def _split(data: Values, first: int, end: int, least: int, found: set[int]) -> None:
+@njit(cache=True)
+def _scaled(values, thin, share, least, out):  # type: ignore[no-untyped-def] # numba infers
+    """Means of `thin` neighbours, about the mean of all, in steps that count as another level."""
+    mean = values.mean()
+    step = max(share * abs(mean), least)
+    for i in range(out.size):
+        out[i] = (values[i * thin : (i + 1) * thin].mean() - mean) / step
+
+
+@njit(cache=True)
+def _cuts(data, least, cuts):  # type: ignore[no-untyped-def] # numba infers
     """Binary segmentation on the mean: cut where the two sides differ by more than one step, then again within."""
-    count = end - first
-    if count < 2 * least:
-        return
-    part = data[:, first:end]
-    left = np.cumsum(part, axis=1)[:, least - 1 : count - least]
-    sizes = np.arange(least, count - least + 1)
-    total = part.sum(axis=1, keepdims=True)
-    gap = left / sizes - (total - left) / (count - sizes)
-    gain = (gap**2 * (sizes * (count - sizes) / count)).sum(axis=0)
-    best = int(np.argmax(gain))
-    if float(np.max(np.abs(gap[:, best]))) <= 1.0:
-        return
-    cut = first + least + best
-    found.add(cut)
-    _split(data, first, cut, least, found)
-    _split(data, cut, end, least, found)
+    stack = [(0, data.shape[1])]
+    found = 0
+    while len(stack) > 0:
+        first, end = stack.pop()
+        count = end - first
+        if count < 2 * least:
+            continue
+        best, best_gain, best_gap = -1, 0.0, 0.0
+        totals = np.zeros(data.shape[0])
+        left = np.zeros(data.shape[0])
+        for c in range(data.shape[0]):
+            totals[c] = data[c, first:end].sum()
+        for i in range(count - least):
+            size = i + 1
+            gain, widest = 0.0, 0.0
+            for c in range(data.shape[0]):
+                left[c] += data[c, first + i]
+                gap = left[c] / size - (totals[c] - left[c]) / (count - size)
+                gain += gap * gap * size * (count - size) / count
+                widest = max(widest, abs(gap))
+            if size >= least and gain > best_gain:
+                best, best_gain, best_gap = first + size, gain, widest
+        if best_gap > 1.0:
+            cuts[found] = best
+            found += 1
+            stack.append((first, best))
+            stack.append((best, end))
+    return found

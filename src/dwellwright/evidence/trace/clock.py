@@ -72,10 +72,11 @@ def clock_from_numbers(numbers: Values, unit: str, *, where: str) -> Clock:
     Raises:
         InputFault: no unit, and the steps do not tell.
     """
-    good = numbers[np.isfinite(numbers)]
-    first = float(good[0]) if good.size else 0.0
     if unit not in ("", "epoch"):
         return Clock(numbers * column_unit(unit, where=where).factor if unit != "s" else numbers)
+    head = numbers[:10_000]
+    good = head[np.isfinite(head)]
+    first = float(good[0]) if good.size else 0.0
     for least, factor in _EPOCHS:
         if abs(first) > least:
             start = _moment(first * factor)
@@ -84,7 +85,7 @@ def clock_from_numbers(numbers: Values, unit: str, *, where: str) -> Clock:
         raise InputFault(
             "the time is not since 1970", where=where, wanted="seconds since 1970", got=f"{first:g}"
         )
-    steps = np.diff(good[:10_000])
+    steps = np.diff(good)
     step = float(np.median(steps[steps > 0])) if np.any(steps > 0) else np.nan
     if step < SECONDS_STEP:
         return Clock(numbers, None, f"The time column has no unit; steps of {step:.3g} can only be seconds.")

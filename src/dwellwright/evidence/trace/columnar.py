@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -19,10 +20,22 @@ from dwellwright.evidence.trace.clock import (
 )
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.names import guess_columns
-from dwellwright.evidence.trace.raw import RawTable, checked_columns
+from dwellwright.evidence.trace.raw import WRITTEN_TIME, RawTable, SiExpressions, checked_columns, with_time
+
+MDF_FAULTS = (
+    ValueError,
+    LookupError,
+    TypeError,
+    AttributeError,
+    OSError,
+    ArithmeticError,
+    MemoryError,
+    struct.error,
+)
+"""What the MDF reader is known to raise on a damaged file; it has an exception of its own derived from one of them."""
 
 
-def parquet_columns(path: Path, columns: ColumnMap | None) -> RawTable:
+def parquet_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
     """The columns of a Parquet recording; only those used are read.
 
     Raises:
@@ -30,32 +43,30 @@ def parquet_columns(path: Path, columns: ColumnMap | None) -> RawTable:
     """
     try:
         lazy = pl.scan_parquet(path)
-        header = tuple(lazy.collect_schema().names())
+        schema = lazy.collect_schema()
+        header = tuple(schema.names())
         chosen = checked_columns(columns or guess_columns(header), header, path.name)
-        frame = lazy.select([use.column for use in chosen.uses]).collect()
+        _refuse_text(schema, chosen, path.name)
+        used = [use.column for use in chosen.uses if use.channel is not Channel.TIME]
+        floats = [pl.col(name).cast(pl.Float64) for name in used if schema[name] != pl.Float64]
+        frame = lazy.with_columns(floats).select(with_time(chosen, si)).collect()
     except pl.exceptions.PolarsError as fault:
         raise InputFault(
             "the Parquet file is damaged", where=path.name, got=str(fault).splitlines()[0][:160]
         ) from None
     if frame.height == 0:
         raise InputFault("the file has columns but no rows", where=f"{path.name}, row 1")
-    time = chosen.by_channel[Channel.TIME]
-    clock = _clock(frame[time.column], time, path.name)
-    numbers = [_numbers(frame[use.column], use, path.name) for use in chosen.uses if use is not time]
-    return RawTable(pl.DataFrame(numbers), chosen, clock, 1, (), path.name)
+    clock = _clock(frame[WRITTEN_TIME], chosen.by_channel[Channel.TIME], path.name)
+    return RawTable(frame.drop(WRITTEN_TIME), chosen, clock, 1, (), path.name)
 
 
-def _numbers(column: pl.Series, use: ColumnUse, source: str) -> pl.Series:
-    if column.dtype == pl.Float64:
-        return column
-    try:
-        return column.cast(pl.Float64)
-    except pl.exceptions.PolarsError:
-        raise InputFault(
-            "the column is not numbers",
-            where=f"{source}, row 1, column '{use.column}'",
-            got=str(column.dtype),
-        ) from None
+def _refuse_text(schema: pl.Schema, columns: ColumnMap, source: str) -> None:
+    for use in columns.uses:
+        kind = schema[use.column]
+        if use.channel is not Channel.TIME and not (kind.is_numeric() or kind == pl.Boolean):
+            raise InputFault(
+                "the column is not numbers", where=f"{source}, row 1, column '{use.column}'", got=str(kind)
+            )
 
 
 def _clock(column: pl.Series, time: ColumnUse, source: str) -> Clock:
@@ -67,12 +78,18 @@ def _clock(column: pl.Series, time: ColumnUse, source: str) -> Clock:
         form = time_form(time.unit, [str(cell) for cell in column.head(50).drop_nulls()])
         if form in ("iso", "clock"):
             return clock_from_text(column, form)
-    numbers = _numbers(column, time, source).to_numpy().astype(np.float64, copy=False)
+    if not column.dtype.is_numeric():
+        raise InputFault(
+            "the time column is not time",
+            where=f"{source}, row 1, column '{time.column}'",
+            got=str(column.dtype),
+        )
+    numbers = column.cast(pl.Float64).to_numpy()
     unit = "" if time.unit in ("iso", "clock") else time.unit
     return clock_from_numbers(numbers, unit, where=f"{source}, row 1, column '{time.column}'")
 
 
-def mdf_columns(path: Path, columns: ColumnMap | None) -> RawTable:
+def mdf_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
     """The columns of an ASAM MDF recording, all on the clock of its busiest channel.
 
     Raises:
@@ -91,14 +108,14 @@ def mdf_columns(path: Path, columns: ColumnMap | None) -> RawTable:
             signals = {
                 s.name: s for s in mdf.iter_channels(skip_master=True) if s.samples.dtype.kind in "biuf"
             }
-    except Exception as fault:  # the reader raises many kinds for a damaged file
+    except MDF_FAULTS as fault:
         raise InputFault(
             "the MDF file is damaged", where=path.name, got=f"{type(fault).__name__}: {fault}"[:160]
         ) from None
-    return _mdf_table(path, signals, columns)
+    return _mdf_table(path, signals, columns, si)
 
 
-def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None) -> RawTable:
+def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None, si: SiExpressions) -> RawTable:
     if not signals:
         raise InputFault("the MDF file has no channel of numbers", where=path.name)
     titles = {(f"{name} ({s.unit})" if s.unit else name): s for name, s in signals.items()}
@@ -109,7 +126,9 @@ def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None) -
     if len(clock) < 2:
         raise InputFault("the file has channels but no rows", where=path.name)
     data = {u.column: _on_clock(titles[u.column], clock) for u in used}
-    return RawTable(pl.DataFrame(data), chosen, Clock(np.asarray(clock, np.float64)), 1, (), path.name)
+    return RawTable(
+        pl.DataFrame(data).select(si(chosen)), chosen, Clock(np.asarray(clock, np.float64)), 1, (), path.name
+    )
 
 
 def _on_clock(signal: Any, clock: Any) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from dwellwright.evidence.trace.columns import Channel
-from dwellwright.evidence.trace.trace import Trace, Values
+from dwellwright.evidence.trace.trace import WORKERS, Trace, Values
 
 BIN_TIME = 0.5
 """Width of a bin, unless the recording is slower. [s]"""
@@ -66,6 +67,14 @@ def _bin_starts(time, width, longest, starts, gap):  # type: ignore[no-untyped-d
 
 
 @njit(cache=True)
+def _covered(time, longest):  # type: ignore[no-untyped-def] # numba infers
+    total = 0.0
+    for i in range(time.size - 1):
+        total += min(time[i + 1] - time[i], longest)
+    return total
+
+
+@njit(cache=True, nogil=True)
 def _bin_means(x, starts, mean, square):  # type: ignore[no-untyped-def] # numba infers
     for b in range(mean.size):
         total, squares, count = 0.0, 0.0, 0
@@ -84,24 +93,29 @@ def grid_of(trace: Trace) -> Grid:
     time = trace.time
     steps = np.diff(time[:100_000])
     width = max(BIN_TIME, 1.2 * float(np.median(steps)))
-    length = float(np.minimum(np.diff(time), LONGEST_GAP).sum())
+    length = float(_covered(time, LONGEST_GAP))
     room = int(length / width) + 3
     starts, gap = np.zeros(room + 1, np.int64), np.zeros(room + 1, np.bool_)
     count = int(_bin_starts(time, width, LONGEST_GAP, starts, gap))
     starts = starts[: count + 1]
     means: dict[Channel, Values] = {}
     duty_square = None
-    for channel in Channel:
-        if channel is Channel.TIME or not trace.has(channel):
-            continue
-        mean, square = np.empty(count), np.empty(count)
-        _bin_means(trace.values(channel), starts, mean, square)
-        if np.isfinite(mean).sum() < 2:
-            continue
-        means[channel] = filled(mean)
-        if channel is Channel.DUTY:
-            duty_square = filled(square)
+    present = [c for c in Channel if c is not Channel.TIME and trace.has(c)]
+    with ThreadPoolExecutor(WORKERS) as pool:
+        binned = pool.map(lambda channel: _binned(trace, channel, starts), present)
+        for channel, (mean, square) in zip(present, binned, strict=True):
+            if np.isfinite(mean).sum() < 2:
+                continue
+            means[channel] = filled(mean)
+            if channel is Channel.DUTY:
+                duty_square = filled(square)
     return Grid(width, starts, time[np.minimum(starts[:-1], time.size - 1)], means, duty_square, gap[:count])
+
+
+def _binned(trace: Trace, channel: Channel, starts: NDArray[np.int64]) -> tuple[Values, Values]:
+    mean, square = np.empty(starts.size - 1), np.empty(starts.size - 1)
+    _bin_means(trace.values(channel), starts, mean, square)
+    return mean, square
 
 
 def filled(values: Values) -> Values:

@@ -155,7 +155,7 @@ def guess_columns(header: Sequence[str]) -> ColumnMap:
             where="row 1, column " + ", ".join(repr(use.column) for use in seen.unit_asked),
             wanted=f"{first.channel} in one of {', '.join(channel_units(first.channel))}",
             got=f"{first.column!r}",
-            remedy=f"Rename it, for example '{first.column} ({channel_units(first.channel)[0]})', or give a column map.",
+            remedy=f"Name it '{first.column} ({channel_units(first.channel)[0]})' if it is that, or give a column map.",
         )
     columns = ColumnMap(seen.uses, header_fingerprint(header))
     if len(columns.uses) < 2:

@@ -61,6 +61,14 @@ def _walk(raw, kept, out, counts, rows):  # type: ignore[no-untyped-def] # numba
         out[i] = t
 
 
+@njit(cache=True)
+def _rises(raw):  # type: ignore[no-untyped-def] # numba infers
+    for i in range(raw.size - 1):
+        if not raw[i + 1] > raw[i]:
+            return False
+    return np.isfinite(raw[0])
+
+
 _KINDS = (
     (Damage.BLANK, "{n} rows have no readable time and are left out, the first at row {row}."),
     (Damage.DUPLICATE_TIME, "{n} rows repeat the time before them and are left out, the first at row {row}."),
@@ -82,7 +90,7 @@ def ordered_time(raw: Values, *, first_row: int, source: str) -> Ordered:
     Raises:
         InputFault: no readable time, or it runs backward.
     """
-    if raw.size > 1 and bool(np.all(raw[1:] > raw[:-1])) and np.isfinite(raw[0]) and np.isfinite(raw[-1]):
+    if raw.size > 1 and np.isfinite(raw[-1]) and bool(_rises(raw)):
         return Ordered(raw, None, ())
     kept, out = np.zeros(raw.size, np.bool_), np.zeros(raw.size)
     counts, rows = np.zeros(len(_KINDS), np.int64), np.full(len(_KINDS), -1, np.int64)

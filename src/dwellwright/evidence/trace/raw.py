@@ -1,24 +1,35 @@
-"""A recording as it comes out of a file, before units."""
+"""A recording as it comes out of a file: its columns in SI, its time as written, and the faults met."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import polars as pl
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.clock import Clock
-from dwellwright.evidence.trace.columns import ColumnMap
+from dwellwright.evidence.trace.columns import Channel, ColumnMap
 from dwellwright.evidence.trace.names import column_unit
 from dwellwright.evidence.trace.trace import Finding
+
+WRITTEN_TIME = "time as written"
+SiExpressions = Callable[[ColumnMap], list[pl.Expr]]
+"""Makes, from a map of Float64 columns under the header's names, the SI columns; so that reading and converting
+are one pass."""
+
+
+def with_time(columns: ColumnMap, si: SiExpressions) -> list[pl.Expr]:
+    """The SI columns and the time column as written."""
+    return [pl.col(columns.by_channel[Channel.TIME].column).alias(WRITTEN_TIME), *si(columns)]
 
 
 @dataclass(frozen=True)
 class RawTable:
-    """Columns as recorded, in their own units.
+    """Columns in SI, straight from the reader, before they were looked at.
 
     Args:
-        frame: Float64 columns under the header's names; the time column is not needed.
+        frame: Float64 columns named as channels, without the time.
         columns: the map in use.
         clock: seconds of each row.
         first_row: file row of the first row of data.

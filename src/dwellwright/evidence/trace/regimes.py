@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,15 @@ from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid
 from dwellwright.evidence.trace.levels import CLOSED_SHARE, Levels, learned_levels
 from dwellwright.evidence.trace.loop_state import loop_active
-from dwellwright.evidence.trace.rolling import Flags, bridged, hysteresis, latched, rolling_range, runs, without_short
+from dwellwright.evidence.trace.rolling import (
+    Flags,
+    bridged,
+    hysteresis,
+    latched,
+    rolling_range,
+    runs,
+    without_short,
+)
 from dwellwright.evidence.trace.trace import Values
 
 FAST_BAND = (1900 / 60, 3600 / 60)
@@ -96,7 +105,7 @@ def _pieces(grid: Grid, regime: Regime, first: int, end: int) -> list[tuple[int,
     if regime in _STEADY:
         cuts |= {first + c for c in level_changes(grid, first, end)}
     edges = sorted(cuts)
-    return list(zip(edges[:-1], edges[1:], strict=True))
+    return list(pairwise(edges))
 
 
 def _labels(grid: Grid, levels: Levels) -> NDArray[np.int8]:
@@ -238,7 +247,12 @@ def _transients(grid: Grid, levels: Levels, speed: Values | None, moving: Flags)
         pull = levels.running & moving & hysteresis(load, 0.8, 0.7)
         overrun = levels.running & hysteresis(-load, 0.06, 0.02)
     elif levels.throttle is not None:
-        pull = levels.running & moving & hysteresis(levels.throttle, 0.7, 0.6) & ~_cruise(grid, levels, speed, moving)
+        pull = (
+            levels.running
+            & moving
+            & hysteresis(levels.throttle, 0.7, 0.6)
+            & ~_cruise(grid, levels, speed, moving)
+        )
         overrun = levels.running & moving & (levels.throttle < CLOSED_SHARE)
     if speed is not None and np.isfinite(levels.idle_speed):
         overrun &= speed > 1.2 * levels.idle_speed

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import polars as pl
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.trace.clock import Clock
 from dwellwright.evidence.trace.columnar import mdf_columns, parquet_columns
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.damage import column_findings, column_scan, gap_finding, refuse_mistaken_unit
-from dwellwright.evidence.trace.names import column_unit
+from dwellwright.evidence.trace.names import channel_limits, column_unit
 from dwellwright.evidence.trace.order import ordered_time
-from dwellwright.evidence.trace.raw import RawTable
+from dwellwright.evidence.trace.raw import RawTable, SiExpressions
 from dwellwright.evidence.trace.text import text_columns
-from dwellwright.evidence.trace.trace import Damage, Finding, Polarity, Trace
+from dwellwright.evidence.trace.trace import WORKERS, Damage, Finding, Polarity, Trace
 from dwellwright.units import SIX_CYLINDER_SCALE
 
 STANDARD_ATMOSPHERE = 101325.0
@@ -45,29 +45,26 @@ def read_trace(
     file = Path(path)
     if dwell_cylinders not in range(1, 17):
         raise ValueError(f"dwell_cylinders must be 1 to 16, got {dwell_cylinders}")
-    raw = _raw_table(file, columns)
-    frame = raw.frame.select(_si_expressions(raw.columns, raw.frame, dwell_cylinders, polarity))
-    frame, findings = _scanned(frame, raw, dwell_cylinders)
+    raw = _raw_table(file, columns, lambda used: _si_expressions(used, dwell_cylinders, polarity))
+    frame, findings = _scanned(raw, dwell_cylinders)
     return _assembled(frame, raw, [*raw.findings, *findings], polarity)
 
 
-def _raw_table(path: Path, columns: ColumnMap | None) -> RawTable:
+def _raw_table(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
     if not path.is_file():
         raise InputFault("there is no such file", where=str(path.name or path), wanted="a recording")
     try:
         with path.open("rb") as file:
             start = file.read(8)
         reader = next((read for magic, read in _MAGIC if start.startswith(magic)), text_columns)
-        return reader(path, columns)
+        return reader(path, columns, si)
     except OSError as fault:
         raise InputFault(
             "the file cannot be read", where=path.name, got=str(fault.strerror or fault)
         ) from None
 
 
-def _si_expressions(
-    columns: ColumnMap, frame: pl.DataFrame, cylinders: int, polarity: Polarity
-) -> list[pl.Expr]:
+def _si_expressions(columns: ColumnMap, cylinders: int, polarity: Polarity) -> list[pl.Expr]:
     uses = columns.by_channel
     expressions = [
         _si(use, cylinders, polarity).alias(str(use.channel))
@@ -92,24 +89,30 @@ def _si(use: ColumnUse, cylinders: int, polarity: Polarity) -> pl.Expr:
     return scaled + unit.offset if unit.offset else scaled
 
 
-def _scanned(frame: pl.DataFrame, raw: RawTable, cylinders: int) -> tuple[pl.DataFrame, list[Finding]]:
+def _scanned(raw: RawTable, cylinders: int) -> tuple[pl.DataFrame, list[Finding]]:
+    """The columns in one piece each, impossible cells blanked, and what was wrong with them."""
     findings: list[Finding] = []
     repaired: list[pl.Expr] = []
     seconds = raw.clock.seconds
     step = float(np.nanmedian(np.abs(np.diff(seconds[:20_000])))) if seconds.size > 1 else 0.0
-    for name in frame.columns:
-        use = raw.columns.by_channel.get(Channel(name)) or ColumnUse(Channel(name), name, "Pa")
-        scan = column_scan(use, frame[name])
+    with ThreadPoolExecutor(WORKERS) as pool:
+        whole = list(pool.map(lambda column: column.rechunk(), raw.frame.get_columns()))
+        scans = list(pool.map(lambda column: column_scan(_use(raw, column.name), column), whole))
+    for scan in scans:
         refuse_mistaken_unit(scan, first_row=raw.first_row, source=raw.source, cylinders=cylinders)
-        findings += column_findings(scan, rows=frame.height, first_row=raw.first_row, step=step)
+        findings += column_findings(scan, rows=raw.frame.height, first_row=raw.first_row, step=step)
         if scan.nans + scan.infinite + scan.outside:
-            repaired.append(_possible(use.channel))
+            repaired.append(_possible(scan.use.channel))
+    frame = pl.DataFrame(whole)
     return frame.with_columns(repaired) if repaired else frame, findings
 
 
-def _possible(channel: Channel) -> pl.Expr:
-    from dwellwright.evidence.trace.names import channel_limits
+def _use(raw: RawTable, name: str) -> ColumnUse:
+    """The column behind a channel; one made from others stands for itself."""
+    return raw.columns.by_channel.get(Channel(name)) or ColumnUse(Channel(name), name, "Pa")
 
+
+def _possible(channel: Channel) -> pl.Expr:
     column = pl.col(str(channel))
     return pl.when(column.is_between(*channel_limits(channel)) & column.is_not_nan()).then(column)
 
@@ -144,6 +147,3 @@ def _assumptions(raw: RawTable) -> list[Finding]:
         )
         found.append(Finding(Damage.ASSUMED, Channel.MANIFOLD_PRESSURE, 1, 0, text))
     return found
-
-
-__all__ = ["Clock", "read_trace"]

@@ -19,14 +19,14 @@ from dwellwright.evidence.trace.clock import (
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.layout import Layout, text_layout
 from dwellwright.evidence.trace.names import guess_columns, proposed_columns
-from dwellwright.evidence.trace.raw import RawTable, checked_columns
+from dwellwright.evidence.trace.raw import WRITTEN_TIME, RawTable, SiExpressions, checked_columns, with_time
 from dwellwright.evidence.trace.trace import Damage, Finding
 
 BAD_SHARE = 0.5
 """A column with more unreadable cells than this is not a column of numbers. (assumed)"""
 
 
-def text_columns(path: Path, columns: ColumnMap | None) -> RawTable:
+def text_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
     """The columns of a text recording.
 
     Raises:
@@ -40,20 +40,23 @@ def text_columns(path: Path, columns: ColumnMap | None) -> RawTable:
     textual = {time.column} if text_needed(form) else set()
     findings = _layout_findings(layout, columns is None)
     try:
-        frame = _strict(path, layout, chosen, textual)
+        frame = _strict(path, layout, chosen, textual, si)
     except pl.exceptions.PolarsError:
-        frame, more = _lenient(path, layout, chosen, textual)
+        cells, more = _lenient(path, layout, chosen, textual)
+        frame = cells.select(with_time(chosen, si))
         findings += more
     if frame.height == 0:
         raise InputFault(
             "the file has a header but no rows", where=f"{path.name}, row {layout.header_line + 1}"
         )
     clock = _clock(frame, time, form, path.name, layout.skipped_lines + 1)
-    return RawTable(frame, chosen, clock, layout.skipped_lines + 1, tuple(findings), path.name)
+    return RawTable(
+        frame.drop(WRITTEN_TIME), chosen, clock, layout.skipped_lines + 1, tuple(findings), path.name
+    )
 
 
 def _clock(frame: pl.DataFrame, time: ColumnUse, form: str, source: str, first_row: int) -> Clock:
-    column = frame[time.column]
+    column = frame[WRITTEN_TIME]
     if text_needed(form):
         return clock_from_text(column, form)
     where = f"{source}, row {first_row}, column '{time.column}'"
@@ -88,14 +91,16 @@ def _schema(layout: Layout, kinds: dict[str, type[pl.DataType]]) -> dict[str, ty
     return {name: kinds.get(name, pl.String) for name in names}
 
 
-def _strict(path: Path, layout: Layout, columns: ColumnMap, textual: set[str]) -> pl.DataFrame:
+def _strict(
+    path: Path, layout: Layout, columns: ColumnMap, textual: set[str], si: SiExpressions
+) -> pl.DataFrame:
     if layout.decimal_comma and layout.delimiter == ",":
         raise pl.exceptions.ComputeError("decimal commas between commas: read cell by cell")
     used = [use.column for use in columns.uses]
     kinds: dict[str, type[pl.DataType]] = {
         name: pl.String if name in textual else pl.Float64 for name in used
     }
-    return _scan(path, layout, _schema(layout, kinds), strict=True).select(used).collect()
+    return _scan(path, layout, _schema(layout, kinds), strict=True).select(with_time(columns, si)).collect()
 
 
 def _lenient(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import os
+from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
@@ -13,6 +14,8 @@ from numpy.typing import NDArray
 from dwellwright.evidence.trace.columns import Channel, ColumnMap
 
 Values = NDArray[np.float64]
+WORKERS = min(4, os.cpu_count() or 1)
+"""Threads for work on several columns at once; the kernels release the interpreter."""
 
 
 class Polarity(StrEnum):
@@ -91,6 +94,7 @@ class Trace:
     source: str
     polarity: Polarity = Polarity.ENERGIZED_LEAN
     started: datetime | None = None
+    _arrays: dict[Channel, Values] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def has(self, channel: Channel) -> bool:
         """Whether the recording has that channel."""
@@ -100,7 +104,9 @@ class Trace:
         """One channel, NaN where blank; all NaN when there is no such channel. Shape (rows,)."""
         if not self.has(channel):
             return np.full(self.frame.height, np.nan)
-        return np.ascontiguousarray(self.frame[channel].to_numpy(), dtype=np.float64)
+        if channel not in self._arrays:
+            self._arrays[channel] = np.ascontiguousarray(self.frame[channel].to_numpy(), dtype=np.float64)
+        return self._arrays[channel]
 
     @property
     def time(self) -> Values:

@@ -17,6 +17,8 @@ COLD = 273.15 + 70.0
 """A warm engine reads more than this. [K] (common practice, no source)"""
 DRIFT = 0.02
 """A drift of the mean duty over a stretch worth saying: 1.2 deg on the six-cylinder scale. (assumed)"""
+AT_LIMIT = 0.2
+"""Share of time at a limit worth saying. (assumed)"""
 NAMES = {
     Regime.IDLE: "idle",
     Regime.FAST_NO_LOAD: "fast no-load",
@@ -65,9 +67,8 @@ def _missing(trace: Trace, levels: Levels) -> list[str]:
     if not trace.has(Channel.ENGINE_SPEED):
         said.append("There is no engine speed: regimes rest on throttle, pressure and road speed.")
     if np.isfinite(levels.warm) and levels.warm < COLD:
-        said.append(
-            f"The hottest idle reads {levels.warm - 273.15:.0f} degC: the engine was not warm, or the coolant sensor is wrong."
-        )
+        reads = f"The hottest idle reads {levels.warm - 273.15:.0f} degC"
+        said.append(f"{reads}: the engine was not warm, or the coolant sensor is wrong.")
     return said
 
 
@@ -79,14 +80,11 @@ def _loop(regimes: dict[Regime, RegimeSummary], story: Story) -> list[str]:
     for name, s in seen:
         if s.duty is None:
             continue
-        if s.duty.share_at_rich_limit > 0.2:
-            said.append(
-                f"At {name} the command lies at its rich limit for {100 * s.duty.share_at_rich_limit:.0f} % of the time."
-            )
-        if s.duty.share_at_lean_limit > 0.2:
-            said.append(
-                f"At {name} the command lies at its lean limit for {100 * s.duty.share_at_lean_limit:.0f} % of the time."
-            )
+        for end, share in (("rich", s.duty.share_at_rich_limit), ("lean", s.duty.share_at_lean_limit)):
+            if share > AT_LIMIT:
+                said.append(
+                    f"At {name} the command lies at its {end} limit for {100 * share:.0f} % of the time."
+                )
         if s.sensor is not None and s.sensor.high - s.sensor.low < 0.1:
             said.append(f"At {name} the sensor stands still at {s.sensor.median:.2f} V.")
     if story.enrichment_seen is False:
