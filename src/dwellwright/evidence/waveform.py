@@ -44,8 +44,8 @@ USUAL_SLOWEST, USUAL_FASTEST = 5.0, 20.0
 FEWEST_PULSES = 3
 SHORT = 1.0
 """A recording shorter than this, with too few pulses, is called short. [s]"""
-REGULAR_SHARE = 0.5
-"""Share of beats that must be single for a pulse train to be called one. [-]"""
+BEAT_SLACK, REGULAR_SHARE = 0.2, 0.6
+"""How far a beat may be off, and the share of beats that must not be, for pulses to be called a train (assumed)."""
 
 
 def read_waveform(
@@ -136,9 +136,9 @@ def _refuse_unpulsed(recording: Recording, steps: Steps, normal: Train, reverse:
 
 
 def _refuse_irregular(where: str, pulses: Train, wanted: str) -> None:
-    step = np.diff(pulses.on)
-    usual = float(np.median(step))
-    single = float(np.mean(np.abs(step - usual) < 0.3 * usual))
+    steps = [np.diff(pulses.on), np.diff(pulses.off)]
+    shares = [float(np.mean(np.abs(step / np.median(step) - 1) < BEAT_SLACK)) for step in steps]
+    single, usual = max(shares), float(np.median(steps[int(np.argmax(shares))]))
     if single < REGULAR_SHARE:
         raise InputFault(
             "there is no even beat in this recording",

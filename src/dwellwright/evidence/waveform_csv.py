@@ -177,8 +177,11 @@ def _numbers(path: Path, layout: _Layout) -> tuple[Floats, _Layout, tuple[str, .
             words = words.str.replace(",", ".", literal=True)
         columns.append(words.cast(pl.Float64, strict=False).fill_null(np.nan).to_numpy())
     table = np.stack(columns, axis=1) if columns else np.zeros((0, 0))
-    while len(table) and frame.row(len(table) - 1) == (None,) * len(frame.columns):
-        table = table[:-1]
+    table = (
+        table[: np.flatnonzero(~np.isnan(table).all(axis=1))[-1] + 1]
+        if np.isfinite(table).any()
+        else table[:0]
+    )
     if not len(table):
         raise InputFault(
             "the file holds no rows", where=path.name, wanted="rows of time and volts", got="0 rows"
