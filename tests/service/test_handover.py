@@ -31,7 +31,7 @@ VERDICT = {
         {"id": "float_level", "title": "Float low", "probability": 0.05, "magnitude": None, "low": None, "high": None,
          "unit": "mm"},
     ],
-    "predictions": {"idle": {"dwell_deg": 41.0, "dwell_low_deg": 39.0, "dwell_high_deg": 43.5}},
+    "predictions": {"idle": {"observed_dwell_deg": 24.0, "healthy_dwell_deg": 30.0, "explained_dwell_deg": 23.5}},
 }  # fmt: skip
 
 

@@ -21,6 +21,7 @@ app = typer.Typer(
 app.add_typer(job_commands.app, name="job")
 app.add_typer(sheet_commands.app, name="sheet")
 app.command()(read_commands.read)
+app.command()(verdict_commands.diagnose)
 app.command()(verdict_commands.prove)
 app.command()(verdict_commands.handover)
 app.command()(model_commands.turns)

@@ -7,10 +7,49 @@ from typing import Annotated
 
 import typer
 
+from dwellwright.cli.choices import side_of
 from dwellwright.cli.context import person, shop_of
-from dwellwright.cli.render import say
+from dwellwright.cli.render import print_json, say
 
 Number = Annotated[int, typer.Argument(metavar="JOB", min=1, help="Number of the job.")]
+
+
+def diagnose(
+    context: typer.Context,
+    what: Annotated[
+        str, typer.Argument(metavar="JOB_OR_FOLDER", help="Number of a job, or a folder of loose files.")
+    ],
+    json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="What speaks for and against each cause.")
+    ] = False,
+    as_left: Annotated[bool, typer.Option("--as-left", help="A job's readings after the work.")] = False,
+    sheet: Annotated[
+        str | None,
+        typer.Option(metavar="NAME_OR_FILE", help="Spec sheet for a folder; an archetype otherwise."),
+    ] = None,
+) -> None:
+    """Say which causes explain the evidence of a job, or of a folder with log, drive, gas and bench files."""
+    from dwellwright.service.diagnosis import diagnose_folder, diagnose_job
+    from dwellwright.service.sheets import named_sheet
+
+    if what.isascii() and what.isdigit() and not Path(what).is_dir():
+        with shop_of(context) as shop:
+            facts = diagnose_job(shop, int(what), person(context), side_of(as_left)).facts
+        heading = f"Job {what}"
+    else:
+        if sheet is None:
+            facts = diagnose_folder(Path(what))
+        else:
+            with shop_of(context) as shop:
+                facts = diagnose_folder(Path(what), named_sheet(shop, sheet).sheet)
+        heading = f"{facts['folder']}, held against: {facts['sheet']}"
+    if json:
+        print_json(facts)
+        return
+    from dwellwright.cli.verdict_page import print_verdict
+
+    print_verdict(facts, heading, explain=explain)
 
 
 def prove(context: typer.Context, job: Number) -> None:

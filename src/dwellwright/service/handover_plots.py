@@ -69,8 +69,8 @@ def predicted_plot(view: JobView, form: Format = Format.SVG) -> Plot | None:
     for regime in REGIMES:
         facts, seen = predicted.get(regime.value), _spread(view, Side.AS_FOUND, regime)
         if facts and seen:
-            ends = sorted((facts["dwell_low_deg"], facts["dwell_deg"], facts["dwell_high_deg"]))
-            rows.append(DwellRow(REGIME_LABELS[regime], Spread(ends[1], ends[0], ends[2]), seen))
+            dwell = min(max(facts["explained_dwell_deg"], 0.0), 60.0)
+            rows.append(DwellRow(REGIME_LABELS[regime], Spread(dwell, dwell, dwell), seen))
     return predicted_and_observed(rows, form) if rows else None
 
 
