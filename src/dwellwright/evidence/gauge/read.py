@@ -28,16 +28,20 @@ class _Columns:
     readings: tuple[int, ...]
 
 
+def reading_columns(table: Table, taken: set[int | None]) -> tuple[int, ...]:
+    """Indexes of the columns that hold repeats, such as `reading_1`, `r2` or `3`, in the table's order."""
+    return tuple(
+        i for i, name in enumerate(table.header) if i not in taken and name and _READING.fullmatch(name)
+    )
+
+
 def _columns(table: Table) -> _Columns:
     item = column(table, ("item", "name", "what", "setting"))
     unit = column(table, ("unit", "units"))
     spec = column(table, ("spec", "specification", "wanted", "target", "nominal"))
     tolerance = column(table, ("tolerance", "tol", "plus_minus", "+/-", "±"))
     tool = column(table, ("instrument", "gauge", "tool"))
-    taken = {item, unit, spec, tolerance, tool}
-    readings = tuple(
-        i for i, name in enumerate(table.header) if i not in taken and name and _READING.fullmatch(name)
-    )
+    readings = reading_columns(table, {item, unit, spec, tolerance, tool})
     if item is None or unit is None or not readings:
         raise InputFault(
             "the bench sheet's header lacks a column",

@@ -74,13 +74,12 @@ def _depth_view(gauge: ShopGauge, scale: float, origin: Point) -> list[Primitive
     parts: list[Primitive] = [*polyline(depth_outline(gauge, scale, origin))]
     parts.append(Line((x, y - short - 6), (x, y + high + long + 6), Layer.CENTER))
     short_words, long_words = (size_words(size, gauge.make_tolerance) for size in (gauge.short, gauge.long))
-    parts += dimension((x + leg, y), (x + leg, y - short), 14, short_words, Anchor.START)
-    parts += dimension((x + leg, y + high), (x + leg, y + high + long), -14, long_words, Anchor.START)
+    aside = half - leg + 8
+    parts += dimension((x + leg, y), (x + leg, y - short), aside, short_words, Anchor.START)
+    parts += dimension((x + leg, y + high), (x + leg, y + high + long), -aside, long_words, Anchor.START)
     parts += dimension((x - half, y), (x - half, y + high), 8, f"{BAR_HEIGHT:g}")
     parts += dimension((x - half, y + high), (x + half, y + high), long + 20, f"{BAR_LENGTH:g}")
     parts += dimension((x - leg, y - short), (x + leg, y - short), -9, f"{LEG_WIDTH:g}")
-    parts.append(Text((x - leg - 3, y + high + 3), f"long: {gauge.form.long_end}", anchor=Anchor.END))
-    parts.append(Text((x - leg - 3, y - 5.5), f"short: {gauge.form.short_end}", anchor=Anchor.END))
     return parts
 
 
@@ -90,17 +89,16 @@ def _plug_view(gauge: ShopGauge, scale: float, origin: Point) -> list[Primitive]
     go, no_go, grip = gauge.short * 500 * scale, gauge.long * 500 * scale, HANDLE_DIAMETER / 2 * scale
     parts: list[Primitive] = [*polyline(plug_outline(gauge, scale, origin))]
     parts.append(Line((x - handle - end - 6, y), (x + handle + end / 2 + 6, y), Layer.CENTER))
+    low = max(go, no_go, grip)
     left, right = x - handle - end, x + handle + end / 2
     go_words = "⌀" + size_words(gauge.short, gauge.make_tolerance)
     no_go_words = "⌀" + size_words(gauge.long, gauge.make_tolerance)
     parts += dimension((left, y - go), (left, y + go), 10, go_words, Anchor.START)
     parts += dimension((right, y - no_go), (right, y + no_go), -10, no_go_words, Anchor.END)
-    parts += dimension((left, y - go), (x - handle, y - go), -10 - grip + go, f"{PLUG_LENGTH:g}")
-    parts += dimension((x - handle, y - grip), (x + handle, y - grip), -10, f"{HANDLE_LENGTH:g}")
+    parts += dimension((left, y - go), (x - handle, y - go), -low - 10 + go, f"{PLUG_LENGTH:g}")
+    parts += dimension((x - handle, y - grip), (x + handle, y - grip), -low - 10 + grip, f"{HANDLE_LENGTH:g}")
     tail = (x + handle, y - no_go), (right, y - no_go)
-    parts += dimension(*tail, -10 - grip + no_go, f"{PLUG_LENGTH / 2:g}")
-    parts.append(Text((x, y + grip + 12), f"go end (left) {gauge.form.short_end}", anchor=Anchor.MIDDLE))
-    parts.append(Text((x, y + grip + 17), f"no-go end (right) {gauge.form.long_end}", anchor=Anchor.MIDDLE))
+    parts += dimension(*tail, -low - 10 + no_go, f"{PLUG_LENGTH / 2:g}")
     return parts
 
 
@@ -132,6 +130,7 @@ def _notes(gauge: ShopGauge, scale: float) -> list[str]:
             "edges straight; the sizes count from them.",
             "Break no edge at the legs' tips.",
         ]
+    making += ["", "Use", f"short end {gauge.form.short_end}", f"long end {gauge.form.long_end}"]
     stack = ["", "What can be wrong with each size"]
     stack += [f"{one.name}: ±{one.half_width * 1e3:.3f} mm" for one in gauge.stack.contributions]
     stack += [
