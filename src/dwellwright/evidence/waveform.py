@@ -42,6 +42,8 @@ SLOWEST, FASTEST = 2.0, 50.0
 """Pulse rates that a mixture solenoid can have; 5 to 20 Hz is usual. [Hz]"""
 USUAL_SLOWEST, USUAL_FASTEST = 5.0, 20.0
 FEWEST_PULSES = 3
+UNREADABLE_SHARE = 0.02
+"""Pulses without a readable beginning beyond this share are worth a sentence. [-]"""
 SHORT = 1.0
 """A recording shorter than this, with too few pulses, is called short. [s]"""
 BEAT_SLACK, REGULAR_SHARE = 0.2, 0.6
@@ -236,6 +238,10 @@ def _warnings(
         said.append(f"The pulse rate of {rate:.2f} Hz is unusual.")
     for start, length in read.gaps.T[:5]:
         said.append(f"No pulse began between {start:.2f} s and {start + length:.2f} s.")
+    if read.unreadable > UNREADABLE_SHARE * len(read.pulses):
+        said.append(
+            f"{read.unreadable} releases have no readable energizing edge; those pulses were left out."
+        )
     if read.missing:
         said.append(f"{read.missing} pulses are missing.")
     if read.double:

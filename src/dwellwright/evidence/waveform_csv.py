@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.waveform_files import HIGHEST_RATE, LOWEST_RATE, Block, Recording
+from dwellwright.evidence.waveform_even import evenly
+from dwellwright.evidence.waveform_files import Block, Recording
 from dwellwright.evidence.waveform_types import Floats
 
 if TYPE_CHECKING:
@@ -79,7 +80,7 @@ def text_recording(path: Path, channel: int | None) -> Recording:
     volts = [i for i in range(table.shape[1]) if i != time_column]
     time = table[:, time_column] * _scale(layout, time_column, TIME_SCALES)
     levels = np.stack([table[:, i] * _scale(layout, i, VOLT_SCALES) for i in volts])
-    rate, levels, time_notes = _evenly(path.name, layout, time, levels)
+    rate, levels, time_notes = evenly(path.name, layout.skip, time, levels)
     block = Block(0, 0, np.ascontiguousarray(levels, dtype=np.float32), True)
     return Recording(
         path.name, rate, len(volts), levels.shape[1], iter((block,)), notes + time_notes, volts=True
@@ -144,16 +145,16 @@ def _is_number(cell: str, decimal_comma: bool) -> bool:
     )
 
 
-def _numbers(path: Path, layout: _Layout) -> tuple[Floats, _Layout, tuple[str, ...]]:
-    """Every row as numbers, shape (rows, columns), and the layout of the columns that hold some."""
-    import polars as pl  # only here: a sound file needs none of its 60 MB
+def _rows(path: Path, layout: _Layout) -> pl.DataFrame:
+    """Every row below the header as words."""
+    import polars as pl
 
     raw = path.read_bytes()
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raw = _decoded(raw).encode()
     body = raw.split(b"\n", layout.skip)[-1] if layout.skip else raw
     try:
-        frame = pl.read_csv(
+        return pl.read_csv(
             body,
             has_header=False,
             separator=layout.separator,
@@ -170,6 +171,13 @@ def _numbers(path: Path, layout: _Layout) -> tuple[Floats, _Layout, tuple[str, .
             wanted="rows of numbers",
             got=str(error).splitlines()[0][:120],
         ) from error
+
+
+def _numbers(path: Path, layout: _Layout) -> tuple[Floats, _Layout, tuple[str, ...]]:
+    """Every row as numbers, shape (rows, columns), and the layout of the columns that hold some."""
+    import polars as pl  # only here and below: a sound file needs none of its 60 MB
+
+    frame = _rows(path, layout)
     columns = []
     for name in frame.columns[: layout.columns]:
         words = frame[name].str.strip_chars(' "')
@@ -243,56 +251,3 @@ def _scale(layout: _Layout, column: int, scales: dict[str, float]) -> float:
             if unit.lower() in scales:
                 return scales[unit.lower()]
     return 1.0
-
-
-def _evenly(
-    name: str, layout: _Layout, time: Floats, levels: Floats
-) -> tuple[float, NDArray[np.float64], tuple[str, ...]]:
-    """Sample rate and levels on an even grid."""
-    step = np.diff(time)
-    _refuse_time(name, layout, time, step)
-    even = float(time[-1] - time[0]) / (len(time) - 1)
-    notes: tuple[str, ...] = ()
-    if float(np.abs(time - time[0] - even * np.arange(len(time))).max()) > 1.5 * even:
-        span, even = even * (len(time) - 1), float(np.median(step[step > 0]))
-        if span / even > 20 * len(time):
-            raise InputFault(
-                "the time column jumps",
-                where=name,
-                wanted=f"steps of about {even:g} s",
-                got=f"{float(step.max()):g} s",
-                remedy="Export one single capture with even steps.",
-            )
-        grid = np.arange(0.0, span, even) + time[0]
-        levels = np.stack([np.interp(grid, time, row) for row in levels])
-        worst = f"largest {step.max() * 1e3:.3g} ms"
-        notes = (f"Time steps are uneven ({worst}); volts between were interpolated.",)
-    rate = 1 / even
-    if not LOWEST_RATE <= rate <= HIGHEST_RATE:
-        raise InputFault(
-            "the time steps do not fit a recording of pulses",
-            where=name,
-            wanted=f"{1e3 / HIGHEST_RATE:g} to {1e3 / LOWEST_RATE:g} ms per row",
-            got=f"{even * 1e3:.4g} ms",
-            remedy="Name the unit of time in the header, for instance time (ms).",
-        )
-    return rate, levels, notes
-
-
-def _refuse_time(name: str, layout: _Layout, time: Floats, step: Floats) -> None:
-    if (step < 0).any():
-        place = int(np.argmax(step < 0))
-        raise InputFault(
-            "time runs backward",
-            where=f"{name}, row {place + layout.skip + 2}",
-            wanted="time that grows from row to row",
-            got=f"{time[place + 1]:g} s after {time[place]:g} s",
-            remedy="Export one single capture.",
-        )
-    if not len(step) or time[-1] <= time[0]:
-        raise InputFault(
-            "time stands still",
-            where=name,
-            wanted="time that grows",
-            got=f"{len(time)} rows at {time[0]:g} s",
-        )

@@ -40,6 +40,7 @@ class Reading:
     double: int
     gaps: Floats
     left_out: float
+    unreadable: int
 
 
 def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading | None:
@@ -77,6 +78,7 @@ def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading | No
         int((beats == 0).sum()),
         np.stack([start, period])[:, period > max(LONG_GAP, 1.5 * clock.period)],
         left_out,
+        len(train.orphans),
     )
 
 
