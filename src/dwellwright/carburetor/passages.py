@@ -21,6 +21,38 @@ CLOSED_PLATE_ANGLE = 0.17453
 """Angle of the closed throttle plate from the plane across the bore, 10 deg, assumed. [rad]"""
 
 
+SIZES = {
+    "boost_gain": "boost_gain",
+    "jet_diameter": "jet_diameter",
+    "jet_length": "jet_length",
+    "rod_at_lean": "rod_diameter_at_lean_stop",
+    "rod_at_rich": "rod_diameter_at_rich_stop",
+    "power_opens": "power_opens_below_vacuum",
+    "power_closes": "power_closes_above_vacuum",
+    "nozzle_lift": "nozzle_lift",
+    "tube_diameter": "idle_tube_diameter",
+    "tube_length": "idle_tube_length",
+    "idle_lift": "idle_lift",
+    "screw_bleed_per_turn": "idle_bleed_opening_per_turn",
+    "needle_per_turn": "idle_needle_opening_per_turn",
+    "throttle_bore": "throttle_bore",
+    "slot_length": "slot_length",
+    "slot_at_idle": "slot_exposed_at_idle",
+}
+"""Passages taken from the sheet as they stand."""
+AREAS = {
+    "power_effective_area": ("power_jet_diameter", MIXTURE_DISCHARGE),
+    "nozzle_effective_area": ("nozzle_diameter", NOZZLE_DISCHARGE),
+    "main_bleed_effective_area": ("main_bleed_diameter", AIR_BLEED_DISCHARGE),
+    "fixed_bleed_effective_area": ("idle_fixed_bleed_diameter", AIR_BLEED_DISCHARGE),
+    "screw_bleed_effective_area": ("idle_adjustable_bleed_diameter", AIR_BLEED_DISCHARGE),
+    "pulsed_bleed_effective_area": ("idle_pulsed_bleed_diameter", AIR_BLEED_DISCHARGE),
+    "channel_effective_area": ("idle_channel_diameter", MIXTURE_DISCHARGE),
+    "port_effective_area": ("idle_port_diameter", MIXTURE_DISCHARGE),
+}
+"""Bores on the sheet and the discharge that makes each an effective area."""
+
+
 class Passages(NamedTuple):
     """One primary barrel's passages (effective area = area times discharge) and what the engine swallows."""
 
@@ -66,42 +98,10 @@ def passages_of(sheet: SpecSheet) -> Passages:
     """Passages of a unit; the idle stop of the throttle is the one that gives the sheet's idle air. [SI]"""
     from dwellwright.carburetor.air import idle_reference
 
-    g, engine, coil = sheet.geometry, sheet.engine, sheet.solenoid
-    settings = sheet.settings
-
-    def area(name: str, discharge: float) -> float:
-        return discharge * bore_area(float(getattr(g, name).si))
-
+    settings, engine, coil = sheet.settings, sheet.engine, sheet.solenoid
     bare = Passages(
         barrels=float(sheet.primary_barrels),
-        venturi_effective_area=area("venturi_diameter", g.venturi_discharge.si),
-        boost_gain=g.boost_gain.si,
-        jet_diameter=g.jet_diameter.si,
-        jet_length=g.jet_length.si,
-        rod_at_lean=g.rod_diameter_at_lean_stop.si,
-        rod_at_rich=g.rod_diameter_at_rich_stop.si,
         rod_travel=settings["rich_stop"].wanted.si - settings["lean_stop"].wanted.si,
-        power_effective_area=area("power_jet_diameter", MIXTURE_DISCHARGE),
-        power_opens=g.power_opens_below_vacuum.si,
-        power_closes=g.power_closes_above_vacuum.si,
-        nozzle_effective_area=area("nozzle_diameter", NOZZLE_DISCHARGE),
-        nozzle_lift=g.nozzle_lift.si,
-        main_bleed_effective_area=area("main_bleed_diameter", AIR_BLEED_DISCHARGE),
-        tube_area=area("idle_tube_diameter", 1.0),
-        tube_diameter=g.idle_tube_diameter.si,
-        tube_length=g.idle_tube_length.si,
-        idle_lift=g.idle_lift.si,
-        fixed_bleed_effective_area=area("idle_fixed_bleed_diameter", AIR_BLEED_DISCHARGE),
-        screw_bleed_effective_area=area("idle_adjustable_bleed_diameter", AIR_BLEED_DISCHARGE),
-        screw_bleed_per_turn=g.idle_bleed_opening_per_turn.si,
-        pulsed_bleed_effective_area=area("idle_pulsed_bleed_diameter", AIR_BLEED_DISCHARGE),
-        channel_effective_area=area("idle_channel_diameter", MIXTURE_DISCHARGE),
-        port_effective_area=area("idle_port_diameter", MIXTURE_DISCHARGE),
-        needle_per_turn=g.idle_needle_opening_per_turn.si,
-        throttle_bore=g.throttle_bore.si,
-        slot_effective_width=SLOT_DISCHARGE * g.slot_width.si,
-        slot_length=g.slot_length.si,
-        slot_at_idle=g.slot_exposed_at_idle.si,
         swept_volume_per_turn=0.5 * engine.displacement.si,
         volumetric_efficiency=engine.volumetric_efficiency.si,
         ventilation_area=engine.crankcase_ventilation_area.si,
@@ -109,5 +109,14 @@ def passages_of(sheet: SpecSheet) -> Passages:
         idle_exhaust_flow=1.0,
         idle_fuel_flow=1.0,
         solenoid_duty_shift=(coil.drop_out_time.si - coil.pull_in_time.si) * coil.pulse_rate.si,
+        slot_effective_width=SLOT_DISCHARGE * sheet.geometry.slot_width.si,
+        tube_area=bore_area(sheet.geometry.idle_tube_diameter.si),
+        **{name: getattr(sheet.geometry, source).si for name, source in SIZES.items()},
+        **{
+            name: share * bore_area(getattr(sheet.geometry, source).si)
+            for name, (source, share) in AREAS.items()
+        },
+        venturi_effective_area=sheet.geometry.venturi_discharge.si
+        * bore_area(sheet.geometry.venturi_diameter.si),
     )
     return idle_reference(bare, sheet)

@@ -49,6 +49,12 @@ class CarState:
         fuel_temperature: in the bowl. [K]
         main_scale: build scatter of the main circuit's fuel. [-]
         idle_scale: build scatter of the idle circuit's discharge. [-]
+        fuel_pressure: error of the pressure at the float needle; lifts the level a little. [Pa]
+        solenoid_dead: 1 = the solenoid never moves from the released end. [-]
+        sensor_lag: how much slower the sensor is than a new one, in multiples of its own lag. [-]
+        sensor_cold: how much colder than usual the sensor runs. [K]
+        coolant_sensor: error of the coolant sensor, + = reads hot. [K]
+        throttle_sensor: error of the throttle sensor, + = reads open. [V]
     """
 
     lean_stop: float = 0.0
@@ -78,6 +84,12 @@ class CarState:
     fuel_temperature: float = WARM_FUEL
     main_scale: float = 1.0
     idle_scale: float = 1.0
+    fuel_pressure: float = 0.0
+    solenoid_dead: float = 0.0
+    sensor_lag: float = 0.0
+    sensor_cold: float = 0.0
+    coolant_sensor: float = 0.0
+    throttle_sensor: float = 0.0
 
 
 class Field(IntEnum):
@@ -110,6 +122,12 @@ class Field(IntEnum):
     FUEL_TEMPERATURE = 24
     MAIN_SCALE = 25
     IDLE_SCALE = 26
+    FUEL_PRESSURE = 27
+    SOLENOID_DEAD = 28
+    SENSOR_LAG = 29
+    SENSOR_COLD = 30
+    COOLANT_SENSOR = 31
+    THROTTLE_SENSOR = 32
 
 
 FIELD_COUNT = len(Field)

@@ -19,6 +19,8 @@ THINNEST_ROD = 2e-4
 """A rod's metering section is never thinner than this. [m]"""
 NARROWEST_GAP = 1e-5
 """Least gap between rod and jet; a rod that would close it rests on the jet's edge, assumed. [m]"""
+LEVEL_PER_PRESSURE = 3e-8
+"""Rise of the level per pascal more at the float needle, assumed. [m/Pa]"""
 LEVEL_BAND = 1.0e-3
 """Rise of the level from float shut to float full open, assumed: a seat leak as large as the demand lifts it so. [m]"""
 PURGE_VAPOR = 0.35
@@ -116,6 +118,14 @@ def held_end(p: Passages, state: NDArray[np.float64], point: OperatingPoint, air
 
 
 @register_jitable
+def fuel_level(state: NDArray[np.float64], leak_share: float) -> float:
+    """Level error with the engine running, a seat leak and wrong pressure included. [m]"""
+    pressure = LEVEL_PER_PRESSURE * state[Field.FUEL_PRESSURE]
+    level: float = state[Field.FUEL_LEVEL] + pressure + LEVEL_BAND * min(leak_share, 1.0)
+    return level
+
+
+@register_jitable
 def target_lambda(p: Passages, state: NDArray[np.float64], exhaust: float) -> float:
     """Lambda of the burned mixture at which the sensor reads stoichiometry. [-]
 
@@ -141,7 +151,7 @@ def steady_point(p: Passages, state: NDArray[np.float64], density: float, viscos
     target = target_lambda(p, state, total * (1.0 + 1.0 / ratio))
     demand = total / (ratio * target)
     leak = state[Field.SEAT_LEAK] * p.idle_fuel_flow
-    level = state[Field.FUEL_LEVEL] + LEVEL_BAND * min(leak / demand, 1.0)
+    level = fuel_level(state, leak / demand)
     extra = max(leak - demand, 0.0) + PURGE_VAPOR * purge
     rich, lean = extra, extra
     for barrel in range(int(p.barrels)):
@@ -155,6 +165,7 @@ def steady_point(p: Passages, state: NDArray[np.float64], density: float, viscos
                 rich += fuel
                 out[6] = fuel * held.jet_gap / (held.jet_area * viscosity)
                 out[7] = held.venturi_depression
+    lean = rich + (lean - rich) * (1.0 - state[Field.SOLENOID_DEAD])
     span = rich - lean
     effective = (rich - demand) / span if span > 1e-12 else (1.0e6 if rich > demand else -1.0e6)
     out[0], out[1], out[2], out[3] = rich, lean, demand, total

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
 
 from dwellwright.units import UNITS, Dimension, known_unit, step_to_si, to_si
+
+UNIT_NAMES: list[JsonValue] = [*sorted(UNITS)]
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 """A float that refuses nan and infinity."""
@@ -29,7 +31,7 @@ class Quantity(Frozen):
 
     value: Finite = Field(description="The number as printed.")
     unit: Annotated[str, AfterValidator(_a_known_unit)] = Field(
-        description="Its unit.", json_schema_extra={"enum": sorted(UNITS)}
+        description="Its unit.", json_schema_extra={"enum": UNIT_NAMES}
     )
     tolerance: Annotated[float, Field(allow_inf_nan=False, ge=0)] = Field(
         description="Half-width accepted, same unit; 0 for a count or an exact figure."

@@ -1,0 +1,46 @@
+"""The tests shipped in `data/tests.toml`: what each reads, how well, its minutes and its hazard."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from dwellwright.units import step_to_si
+
+
+@dataclass(frozen=True)
+class ShopTest:
+    """A test a shop can make next.
+
+    Args:
+        identifier: stable name.
+        title: what to do.
+        reads: what it reads of the car's state.
+        doubt: standard uncertainty of the result. [SI or turns]
+        unit: of `doubt` and of the reading, as shown.
+        minutes: it takes.
+        after: observation that makes it unnecessary; empty when none does.
+        hazard: what can hurt.
+    """
+
+    identifier: str
+    title: str
+    reads: str
+    doubt: float
+    unit: str
+    minutes: float
+    after: str
+    hazard: str
+
+
+@cache
+def shipped_tests() -> tuple[ShopTest, ...]:
+    """Every test the tool knows."""
+    text = files("dwellwright.catalogue").joinpath("data/tests.toml").read_text(encoding="utf-8")
+    return tuple(
+        ShopTest(key, one["title"], one["reads"], step_to_si(float(one["doubt"]), one["unit"]), one["unit"],
+                 float(one["minutes"]), one.get("after", ""), one.get("hazard", ""))
+        for key, one in tomllib.loads(text).items()
+    )  # fmt: skip
