@@ -54,7 +54,10 @@ TURNED = [
     Turned("rich_stop", START + timedelta(minutes=15), 0.8125),
     Turned("idle_dwell", START + timedelta(minutes=150), -0.25, "both needles"),
 ]
-CHECKS = [Checked("fast_idle", START + timedelta(minutes=46), passed=True)]
+CHECKS = [
+    Checked("pull_off", START + timedelta(minutes=44), passed=True, value=4.4e-3, uncertainty=0.1e-3),
+    Checked("fast_idle", START + timedelta(minutes=46), passed=True),
+]
 STEPS = bench_steps(SHEET, BENCH, checks=CHECKS, turned=TURNED)
 PROOF = prove(SHEET, CAR, since=TURNED[-1].time)
 BARS = (

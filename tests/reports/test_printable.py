@@ -115,6 +115,7 @@ def test_setting_lines_tell_as_found_from_as_left() -> None:
     assert (rich.turned, rich.verdict) == ("13/16 turn clockwise", "in")
     assert lines["Solenoid travel: lean stop"].as_left == "as found"
     assert lines["Fast-idle cam and screw"].as_left == "by eye"
+    assert lines["Choke pull-off"].as_left == "4.40 mm"
     assert "Choke coil and plate" not in lines
 
 

@@ -22,7 +22,7 @@ LONGEST_COMPLAINT, LONGEST_SUMMARY = 700, 900
 """Characters on the owner's pages; a longer complaint is printed in full in the appendix."""
 
 LIMITS = {
-    "job": 24, "name": 56, "lines": 40, "label": 26, "value": 64, "title": 80, "magnitude": 60, "words": 240,
+    "job": 24, "name": 56, "lines": 40, "label": 26, "value": 120, "title": 80, "magnitude": 60, "words": 240,
     "missing": 120, "minutes": 10, "cost": 14, "wanted": 40, "read": 24, "interval": 36, "as_found": 24,
     "as_left": 24, "turned": 36, "when": 18, "what": 60, "where": 30, "amount": 36, "note": 90, "source": 90,
     "caption": 200, "alt": 900, "cautions": 260, "not_tested": 160, "sources": 300, "total_minutes": 10,

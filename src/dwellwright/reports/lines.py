@@ -13,10 +13,15 @@ from dwellwright.reports.facts import CriterionLine, ReadingLine, SettingLine, T
 from dwellwright.reports.shown import (
     DUTIES,
     SHOP_UNITS,
+    decimals,
     figure_text,
+    in_unit,
     interval_text,
+    number,
     reading_text,
     reading_unit,
+    step_in_unit,
+    unit_sign,
 )
 
 _WHAT = {
@@ -49,11 +54,20 @@ def _setting(step: Step, turned: Sequence[Turned]) -> SettingLine:
     words = amount_text(sum(counted)) if counted else "adjusted" if made else "–"
     wanted = figure_text(step.figure, duty=step.plan.reading == Measured.DUTY.value) if step.figure else "–"
     if step.reading is None or step.as_found is None:
-        return SettingLine(step.plan.title, wanted, "–", "by eye", words, step.judgement.verdict.value)
+        return SettingLine(step.plan.title, wanted, "–", _checked(step), words, step.judgement.verdict.value)
     unit = reading_unit(step.reading, step.figure)
     left = reading_text(step.reading, unit) if step.reading is not step.as_found or made else "as found"
     found = reading_text(step.as_found, unit)
     return SettingLine(step.plan.title, wanted, found, left, words, step.judgement.verdict.value)
+
+
+def _checked(step: Step) -> str:
+    """What a check left behind: its value where there is one, else that it was by eye."""
+    if step.check is None or step.check.value is None or step.figure is None or not step.figure.unit:
+        return "by eye"
+    unit = step.figure.unit
+    places = decimals(step_in_unit(step.check.uncertainty, unit))
+    return number(in_unit(step.check.value, unit), places) + unit_sign(unit)
 
 
 def amount_text(turns: float) -> str:
