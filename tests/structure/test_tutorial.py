@@ -47,15 +47,38 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_the_tutorial_can_be_followed(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     told = followed(PAGE, shop, capsys)
     printed = dict(told)
-    assert len(told) >= 15
+    assert len(told) >= 20
     gas = printed["dwellwright read gas.csv"]
     assert re.search(r"hot idle.*?lambda from the gas +0\.9[45]\d +0\.9\d\d to 0\.9\d\d", gas, re.DOTALL), gas
+    predicted = next(text for line, text in told if line.startswith("dwellwright predict"))
+    assert re.search(r"idle +(49|5[0-2])\.\d deg", predicted), predicted
+    assert re.search(r"3000 +3[345]\.\d deg", predicted), predicted
+    assert "handover" in printed["dwellwright handover 1"]
+    assert next(iter(shop.glob("*.pdf"))).read_bytes().startswith(b"%PDF")
+
+
+def test_the_bench_does_what_the_tutorial_says(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told = followed(PAGE, shop, capsys)
     first, second = (text for line, text in told if line == "dwellwright job bench 1")
-    assert re.search(r"lean_stop +out", first)
-    assert re.search(r"clockwise", first)
-    assert re.search(r"float_level +in ", first)
-    assert not re.search(r"lean_stop +out", second)
-    assert "do again" in second
+    for step, stands in {
+        "lean_stop": "out",
+        "float_level": "in",
+        "idle_bleed": "in",
+        "idle_needle": "out",
+    }.items():
+        assert re.search(rf"{step} +{stands} ", first), first
+    assert "1/4 turn clockwise" in re.sub(r"\s+", " ", first)
+    assert re.search(r"lean_stop +in ", second), second
+    assert re.search(r"float_level +do again ", second), second
+    coarse, fine = (text for line, text in told if line.startswith("dwellwright turns"))
+    assert "cannot tell" in coarse
+    assert re.search(r"thou\): in\b", fine), fine
+
+
+def test_the_proof_does_what_the_tutorial_says(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    proof = dict(followed(PAGE, shop, capsys))["dwellwright prove 1"]
+    for criterion, stands in {"hot idle": "met", "3000 rpm": "met", "cruise": "not shown"}.items():
+        assert re.search(rf"dwell at {criterion} .*{stands}", proof), proof
 
 
 def test_the_record_at_the_end_holds_the_whole_story(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
