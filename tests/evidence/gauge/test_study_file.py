@@ -62,6 +62,8 @@ def test_bad_cells_are_findings(tmp_path: Path) -> None:
         ("part,unit,reading_1\n1,mm,2\n", "lacks `hand`"),
         ("part,hand,unit,reading_1\na,A,mm,2\nb,B,mm,2\n", "too small"),
         ("part,hand,unit,r1,r2\na,A,mm,2,2\nb,A,mm,2,2\na,B,mm,2,2\nb,B,mm,2,2\n", "all the same"),
+        ("part,hand,unit,r1,r2\na,A,mm,1,1\nb,A,mm,2,2\na,B,mm,1,1\nb,B,mm,2,\n", "too coarse"),
+        ("part,hand,unit,r1\n" + "a,A,mm,1\nb,B,mm,2\n" * 301, "too long"),
     ],
 )
 def test_useless_studies_are_refused(tmp_path: Path, text: str, words: str) -> None:

@@ -119,25 +119,35 @@ def read_study(path: Path | str) -> StudyTable:
     )
 
 
-def study_of(table: StudyTable) -> GaugeStudy:
-    """Analysis of variance where every part was measured equally often by every hand, else restricted likelihood.
-
-    Raises:
-        InputFault: fewer than two parts, hands or repeats, or readings that are all the same.
-    """
-    cells = Counter(zip(table.parts, table.hands, strict=True))
-    parts, hands = sorted(set(table.parts)), sorted(set(table.hands))
-    if len(parts) < 2 or len(hands) < 2 or max(cells.values(), default=0) < 2:
+def _refuse_useless(table: StudyTable, cells: Counter[tuple[str, str]]) -> None:
+    """Say why nothing can be learned from a study."""
+    parts, hands, most = len(set(table.parts)), len(set(table.hands)), max(cells.values(), default=0)
+    if parts < 2 or hands < 2 or most < 2:
         raise InputFault(
             "the study is too small",
             where=table.name,
             wanted="two parts, two hands and two readings of a part by each; usual are ten, three and three",
-            got=f"{len(parts)} parts, {len(hands)} hands, {max(cells.values(), default=0)} readings",
+            got=f"{parts} parts, {hands} hands, {most} readings",
         )
-    if len(set(table.values)) == 1:
+    different = {(*cell, value) for *cell, value in zip(table.parts, table.hands, table.values, strict=True)}
+    if len(different) == len(cells):
         raise InputFault(
-            "the readings are all the same: the gauge cannot tell the parts apart", where=table.name
+            "the repeats are all the same: the gauge's step is too coarse for a study",
+            where=table.name,
+            wanted="repeats that differ at least here and there",
+            remedy="Read the gauge to a finer step, or take another gauge",
         )
+
+
+def study_of(table: StudyTable) -> GaugeStudy:
+    """Analysis of variance where every part was measured equally often by every hand, else restricted likelihood.
+
+    Raises:
+        InputFault: fewer than two parts, hands or repeats, or repeats that are all the same.
+    """
+    cells = Counter(zip(table.parts, table.hands, strict=True))
+    parts, hands = sorted(set(table.parts)), sorted(set(table.hands))
+    _refuse_useless(table, cells)
     counts = set(cells.values())
     if len(counts) > 1 or len(cells) < len(parts) * len(hands):
         return likelihood_study(table.values, table.parts, table.hands)

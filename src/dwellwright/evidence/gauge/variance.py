@@ -6,12 +6,17 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve, cholesky
+from scipy.linalg import LinAlgError, cho_solve, cholesky
 from scipy.optimize import minimize
 
 Values = NDArray[np.float64]
-MOST_READINGS = 1500
+MOST_READINGS = 600
 """The likelihood holds a full matrix of this many readings squared."""
+
+SMALLEST_LOG, LARGEST_LOG, NO_VARIANCE = -18.0, 6.0, -14.0
+"""Logarithms of variances looked at, over that of all readings; below the last one a variance counts as none."""
+FAR_OFF = 1e12
+"""Loss of variances whose matrix cannot be solved."""
 
 
 def one_way_components(table: Values) -> tuple[float, float]:
@@ -82,15 +87,22 @@ def restricted_components(
     shared = [*(_same(labels) for labels in groups.values()), np.eye(data.size)]
 
     def loss(logs: Values) -> float:
-        return _negative_log_likelihood(np.exp(logs), scaled, shared)
+        try:
+            return _negative_log_likelihood(np.exp(np.clip(logs, SMALLEST_LOG, LARGEST_LOG)), scaled, shared)
+        except LinAlgError:
+            return FAR_OFF
 
     start = np.full(len(shared), np.log(0.3))
     best = minimize(
-        loss, start, method="L-BFGS-B", bounds=[(-25.0, 5.0)] * len(shared), options={"ftol": 1e-14}
+        loss,
+        start,
+        method="L-BFGS-B",
+        bounds=[(SMALLEST_LOG, LARGEST_LOG)] * len(shared),
+        options={"ftol": 1e-14},
     )
     best = minimize(
-        loss, best.x, method="Nelder-Mead", options={"xatol": 1e-8, "fatol": 1e-13, "maxiter": 4000}
+        loss, best.x, method="Nelder-Mead", options={"xatol": 1e-8, "fatol": 1e-13, "maxiter": 800}
     )
-    variances = np.exp(best.x) * scale**2
-    variances[best.x < -14] = 0.0
+    variances = np.exp(np.clip(best.x, SMALLEST_LOG, LARGEST_LOG)) * scale**2
+    variances[best.x < NO_VARIANCE] = 0.0
     return dict(zip([*groups, "residual"], map(float, variances), strict=True))
