@@ -12,6 +12,7 @@ from dwellwright.catalogue.instruments import instruments
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge import GaugeSheet, observations, read_gauges
 from dwellwright.evidence.gauge.judgement import Verdict, judgements
+from dwellwright.evidence.gauge.shop.truth import GaugeTruth
 from dwellwright.evidence.observation import Measured, Regime
 
 THOU = 0.0254e-3
@@ -179,6 +180,18 @@ def test_rod_uncertainty_by_hand(tmp_path: Path) -> None:
     # thou: repeats sqrt((20*4 + 14/3)/22/3)=1.1326, resolution .2887, limit 2/sqrt3=1.1547, method 1 -> 1.9254;
     # by hand, before the small widening of Student's t at 180 degrees of freedom.
     assert one.uncertainty / THOU == pytest.approx(1.925, rel=0.02)
+
+
+def test_card_of_a_shop_made_gauge_corrects_the_observation(tmp_path: Path) -> None:
+    found = sheet(tmp_path, HEAD + ROD)
+    (plain,) = observations(found)
+    card = GaugeTruth("the brass gauge", 152 * THOU, 153.5 * THOU, 0.2 * THOU)
+    (fixed,) = observations(found, {"rod_rich_gauge": card})
+    # the gauge is 1.5 thou longer than it says, so every reading was 1.5 thou small
+    assert (fixed.value - plain.value) / THOU == pytest.approx(1.5)
+    # its known size (0.2) takes the place of an unknown one (2/sqrt 3)
+    assert plain.uncertainty**2 - fixed.uncertainty**2 == pytest.approx((4 / 3 - 0.04) * THOU**2, rel=0.05)
+    assert "card of the brass gauge" in fixed.source
 
 
 def test_shipped_items_are_sound() -> None:

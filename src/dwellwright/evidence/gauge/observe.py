@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from dwellwright.catalogue.instruments import Instrument, instrument
 from dwellwright.evidence.gauge.budget import Budget, reading_budget
 from dwellwright.evidence.gauge.sheet import GaugeReading, GaugeSheet
+from dwellwright.evidence.gauge.shop.truth import GaugeTruth
 from dwellwright.evidence.observation import Measured, Observation, Regime
 
 
@@ -16,34 +19,51 @@ def reading_instrument(reading: GaugeReading) -> Instrument | None:
     return instrument(usual) if usual else None
 
 
-def budget_of(reading: GaugeReading) -> Budget | None:
-    """Uncertainty budget of a reading's mean; None if nothing is known of its instrument. [SI]"""
+def budget_of(reading: GaugeReading, truth: GaugeTruth | None = None) -> Budget | None:
+    """Uncertainty budget of a reading's mean; None if nothing is known of its instrument. [SI]
+
+    Args:
+        reading: repeats with one gauge.
+        truth: what a shop-made gauge really measures; the mean is corrected by it.
+    """
     tool = reading_instrument(reading)
     if tool is None:
         return None
-    return reading_budget(reading.repeats, tool, reading.known.method if reading.known else 0.0)
+    budget = reading_budget(reading.repeats, tool, reading.known.method if reading.known else 0.0)
+    return truth.corrected(budget) if truth else budget
 
 
-def observation(reading: GaugeReading) -> Observation | None:
-    """One reading as the model meets it; None for an item that no observation uses."""
-    item, budget = reading.known, budget_of(reading)
+def observation(reading: GaugeReading, truth: GaugeTruth | None = None) -> Observation | None:
+    """One reading as the model meets it; None for an item that no observation uses.
+
+    Args:
+        reading: repeats with one gauge.
+        truth: the card of a shop-made gauge, if it was taken with one.
+    """
+    item, budget = reading.known, budget_of(reading, truth)
     if item is None or item.measured is None or budget is None:
         return None
+    card = f", corrected by the card of {truth.name}" if truth else ""
     return Observation(
         measured=Measured(item.measured),
         regime=Regime(item.regime),
         value=budget.value,
         uncertainty=budget.normal_equivalent,
-        source=f"{reading.source}, {reading.item}",
+        source=f"{reading.source}, {reading.item}{card}",
         wanted=reading.wanted,
     )
 
 
-def observations(sheet: GaugeSheet) -> list[Observation]:
+def observations(sheet: GaugeSheet, truths: Mapping[str, GaugeTruth] | None = None) -> list[Observation]:
     """Every reading of the sheet that the catalogue knows.
 
     Lengths in metres, voltages in volts, vacuum in pascals below the atmosphere, screws in turns out.
     A float reading is a depth below the rim: larger means that the fuel stands lower, hence leaner.
+
+    Args:
+        sheet: the bench sheet.
+        truths: by item, the card of the shop-made gauge that it was taken with.
     """
-    found = (observation(reading) for reading in sheet.readings.values())
+    cards = truths or {}
+    found = (observation(reading, cards.get(name)) for name, reading in sheet.readings.items())
     return [one for one in found if one is not None]
