@@ -60,7 +60,9 @@ def test_made_gas_comes_back_as_its_fault(jitter: float, state: tuple[float, flo
     reading = GasReading(
         "idle", Regime.IDLE, made.carbon_monoxide, made.carbon_dioxide, made.oxygen, made.hydrocarbon
     )
-    wanted = {0.9: GasCause.RICH, 1.12: GasCause.LEAN, 1.0: GasCause.MISFIRE, 0.92: GasCause.FALSE_AIR}[charge]
+    wanted = {0.9: GasCause.RICH, 1.12: GasCause.LEAN, 1.0: GasCause.MISFIRE, 0.92: GasCause.FALSE_AIR}[
+        charge
+    ]
     assert gas_causes(reading, OPTIONS)[0].cause is wanted
 
 
