@@ -26,8 +26,9 @@ except SystemExit as leaving:
 json.dump({"code": code, "loaded": sorted({name.split(".")[0] for name in sys.modules})}, sys.stderr)
 """
 
-LIMIT = 0.25
-"""Most processor time that `dwellwright --help` may take, interpreter included, at best. [s]"""
+LIMIT = 2.0
+"""Most processor time of `dwellwright --help` over that of importing its command-line library alone. The ratio
+holds on a busy machine too, where seconds do not; the limit in seconds is tested in tests/cli."""
 
 
 def probed(*words: str) -> tuple[int, set[str]]:
@@ -64,11 +65,17 @@ def processor_time() -> float:
     return now.children_user + now.children_system
 
 
-def test_help_is_quick() -> None:
-    command = [sys.executable, "-c", "from dwellwright.cli import main; main()", "--help"]
+def least_time(code: str, *words: str) -> float:
+    """Least processor time of several runs of a piece of Python. [s]"""
     taken = []
-    for _ in range(6):
+    for _ in range(5):
         before = processor_time()
-        subprocess.run(command, capture_output=True, check=True)
+        subprocess.run([sys.executable, "-c", code, *words], capture_output=True, check=True)
         taken.append(processor_time() - before)
-    assert 0 < min(taken) < LIMIT
+    return min(taken)
+
+
+def test_help_costs_little_more_than_its_library() -> None:
+    library = least_time("import typer.main")
+    whole = least_time("from dwellwright.cli import main; main()", "--help")
+    assert 0 < whole < LIMIT * library
