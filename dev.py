@@ -167,13 +167,13 @@ def set_up(*lists: str) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """The demonstration job from arrival to handover, then the pages in a browser."""
+    """The demonstration job from arrival to handover in the folder `shop`, then the pages of that shop."""
     set_up("requirements/run.txt")
-    program = SCRIPTS / f"dwellwright{EXE}"
-    code = call(program, "demo")
+    program = (SCRIPTS / f"dwellwright{EXE}", "--shop", ROOT / "shop")
+    code = call(*program, "demo")
     if code or options.once:
         return code
-    return call(program, "serve", *(["--port", str(options.port)] if options.port else []))
+    return call(*program, "serve", *(["--port", str(options.port)] if options.port else []))
 
 
 def found_browser() -> str | None:

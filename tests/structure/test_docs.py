@@ -36,6 +36,18 @@ def test_links_lead_somewhere(page: Path) -> None:
     assert dead_links(page) == []
 
 
+@pytest.mark.parametrize("index", ["index.md", "how-to/index.md"])
+def test_an_index_leads_to_every_page_of_its_kind(index: str) -> None:
+    """The front page leads to all reference, physics and top pages, the how-to index to all how-to pages."""
+    page = DOCS / index
+    text = page.read_text(encoding="utf-8")
+    below = page.parent.glob("*.md") if index != "index.md" else DOCS.rglob("*.md")
+    wanted = {one.relative_to(page.parent).as_posix() for one in below if one != page}
+    listed = {name for name in wanted if f"({name}" in text}
+    beyond = {name for name in wanted if name.startswith("how-to/") and name != "how-to/index.md"}
+    assert wanted - listed == (beyond if index == "index.md" else set())
+
+
 def test_a_dead_link_is_found(tmp_path: Path) -> None:
     (tmp_path / "b.md").write_text("# Second part, really\n", encoding="utf-8")
     page = tmp_path / "a.md"
@@ -62,6 +74,8 @@ def known_command(words: list[str]) -> bool:
             [sys.executable, "dev.py", *words[2:3], "--help"], cwd=ROOT, capture_output=True
         )
         return help_text.returncode == 0
+    if words[1] == "-m":
+        return (ROOT / "src" / words[2].replace(".", "/")).with_suffix(".py").is_file()
     return (ROOT / words[1]).is_file()
 
 
@@ -99,7 +113,13 @@ def test_the_readme_tells_the_two_commands() -> None:
 
 @pytest.mark.parametrize(
     "words",
-    ["python3 dev.py fly", "python tools/gone.py", "dwellwright fly", "dwellwright sheet check --fly"],
+    [
+        "python3 dev.py fly",
+        "python tools/gone.py",
+        "python -m dwellwright.gone",
+        "dwellwright fly",
+        "dwellwright sheet check --fly",
+    ],
 )
 def test_a_command_that_is_not_there_is_found(words: str) -> None:
     assert not known_command(words.split())
