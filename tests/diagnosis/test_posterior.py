@@ -88,7 +88,7 @@ GUILTY = {
     "ethanol": (CarState(ethanol=0.15), Observation(Measured.ETHANOL, Regime.BENCH, 0.15, 0.01, "made", 0.0)),
     "purge": (
         CarState(purge=0.9e-6),
-        Observation(Measured.PURGE_VACUUM, Regime.IDLE, 67.5e3 * 0.81 / 4.81, 500.0, "made", 0.0),
+        Observation(Measured.PURGE_VACUUM, Regime.IDLE, 67.5e3 * 0.81 / 0.90, 500.0, "made", 0.0),
     ),
 }
 

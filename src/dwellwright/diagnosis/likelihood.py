@@ -30,7 +30,7 @@ REGIME_DISCREPANCY = 0.20
 """Relative doubt of a cause's effect in each regime by itself, assumed. [-]"""
 DUTY_FLOOR = 0.025
 """Doubt of the steady duty of a healthy car (1.5 deg), beyond scatter and measurement, assumed. [-]"""
-TAIL = 6.0
+TAIL = 10.0
 """Degrees of freedom of the t distribution for dwell: an odd reading costs less than a normal would say, assumed."""
 HELD_LIMITS = (0.09, 0.92)
 """Duty at which controllers of the period stop, assumed: 5 to 55 deg. [-]"""

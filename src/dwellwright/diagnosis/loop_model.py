@@ -27,6 +27,13 @@ LAMBDA_SPREAD = {Regime.IDLE: 0.012, Regime.FAST_NO_LOAD: 0.02}
 """Doubt of the lambda a loop in control holds, assumed. [-]"""
 OPEN_LAMBDA_SPREAD = 0.05
 """Doubt of lambda at an open-loop duty, which may differ between the gas reading and the recording, assumed. [-]"""
+ENTRY_TYPICAL, ENTRY_DELAY = 339.0, 0.06
+"""Coolant when a warm-up first closes the loop [K], and how much hotter it gets per kelvin the sensor is too cold [-],
+assumed."""
+PURGE_HOSE_AREA = 0.3e-6
+"""Opening at which a purge hose feels half of the manifold's vacuum, assumed. [m²]"""
+PURGE_FLOOR, PURGE_SHARE = 2.0e3, 0.4
+"""Doubt of the purge hose's vacuum, absolute [Pa] and in proportion [-], assumed."""
 RICH_SHARE_SPREAD = 0.15
 """Doubt of the share of time a sensor reads rich, assumed. [-]"""
 
@@ -38,6 +45,7 @@ def loop_parts(
     held = held_lambda(evidence, steady, passages)
     parts = {"limit cycle": _period_part(evidence, scatter, states)}
     parts |= {"loop closed": _closed_part(evidence, scatter, states)}
+    parts |= {"loop entry": _entry_part(evidence, states), "purge hose": _purge_part(evidence, states)}
     parts |= {"sensor side": _side_part(evidence, steady, held)}
     for k, regime in enumerate(REGIMES[:2]):
         name = "gas at idle" if regime is Regime.IDLE else "gas at speed"
@@ -94,6 +102,31 @@ def _closed_part(evidence: Evidence, scatter: Scatter, states: Float) -> Float:
         closed = np.clip(warm * alive * (1.0 - NEVER), NEVER, 1.0 - NEVER)
         still = evidence.is_open_loop(regime)
         part += np.log(1.0 - closed) if still else np.log(closed)
+    return part
+
+
+def _entry_part(evidence: Evidence, states: Float) -> Float:
+    """Coolant reading at which a warm-up first closed the loop; a cold sensor closes it later."""
+    seen = evidence.get(Measured.COOLANT_TEMPERATURE, Regime.WARM_UP)
+    if seen is None:
+        return np.zeros(len(states))
+    later = ENTRY_DELAY * states[:, Field.SENSOR_COLD]
+    sigma = np.hypot(np.hypot(ENTRY_SPREAD, seen.uncertainty), 0.5 * later)
+    part: Float = -0.5 * ((seen.value - ENTRY_TYPICAL - later) / sigma) ** 2 - np.log(sigma)
+    return part
+
+
+def _purge_part(evidence: Evidence, states: Float) -> Float:
+    """Vacuum felt in the purge hose at hot idle: none while the valve is shut."""
+    seen = evidence.get(Measured.PURGE_VACUUM)
+    if seen is None:
+        return np.zeros(len(states))
+    inside = evidence.get(Measured.MANIFOLD_PRESSURE, Regime.IDLE)
+    vacuum = 101325.0 - (inside.value if inside else 34e3)
+    opening = states[:, Field.PURGE] ** 2
+    expected = vacuum * opening / (opening + PURGE_HOSE_AREA**2)
+    sigma = np.hypot(np.hypot(PURGE_FLOOR, seen.uncertainty), PURGE_SHARE * expected)
+    part: Float = np.maximum(-0.5 * ((seen.value - expected) / sigma) ** 2, -20.0) - np.log(sigma)
     return part
 
 

@@ -14,8 +14,8 @@ from dwellwright.diagnosis.readings import Evidence, Float
 from dwellwright.evidence.observation import Measured, Regime
 from dwellwright.physics.atmosphere import SEA_LEVEL_PRESSURE
 
-PURGE_HOSE_AREA = 2e-6
-"""Passage through which a purge hose that is open feels manifold vacuum half and half, assumed. [m²]"""
+SENSOR_MIDDLE, SENSOR_MIDDLE_SPREAD = 0.465, 0.022
+"""Middle between a healthy sensor's rich and lean level at idle, and its spread, assumed. [V]"""
 WARM_SPREAD = 5.0
 """How far a healthy warm engine's coolant may be from the typical, assumed. [K]"""
 
@@ -41,11 +41,6 @@ def running_level(states: Float, passages: Passages, vacuum: float) -> Float:
 
 def _needles(states: Float, passages: Passages, vacuum: float) -> Float:
     return 0.5 * (states[:, Field.NEEDLE_LEFT] + states[:, Field.NEEDLE_RIGHT])
-
-
-def _purge(states: Float, passages: Passages, vacuum: float) -> Float:
-    opening = states[:, Field.PURGE] ** 2
-    return vacuum * opening / (opening + PURGE_HOSE_AREA**2)
 
 
 @dataclass(frozen=True)
@@ -82,11 +77,10 @@ DIRECT: dict[Measured, tuple[StateReading, float]] = {
     Measured.ETHANOL: (_field(Field.ETHANOL), 0.01),
     Measured.SENSOR_FORCED_RICH: (_field(Field.SENSOR_BIAS), 0.020),
     Measured.SENSOR_FORCED_LEAN: (_field(Field.SENSOR_BIAS), 0.020),
-    Measured.PURGE_VACUUM: (_purge, 1.5e3),
 }
 """How each direct reading follows from the state, and the least doubt believed of it (method and person), assumed."""
 
-FALLBACK_WANTED = {Measured.ETHANOL: 0.0, Measured.PURGE_VACUUM: 0.0}
+FALLBACK_WANTED = {Measured.ETHANOL: 0.0}
 """What is wanted where a reading came without its specification."""
 
 
@@ -111,20 +105,40 @@ def direct_readings(
     found += _barometer(evidence)
     found += _coolant(evidence, warm_coolant)
     found += _throttle(evidence)
+    found += _sensor_middle(evidence)
     return found
 
 
 def _barometer(evidence: Evidence) -> list[DirectReading]:
+    """Barometer, or idle vacuum and manifold pressure added up where nobody read one."""
     reading = evidence.get(Measured.BAROMETER, Regime.KEY_ON) or evidence.get(Measured.BAROMETER)
-    if reading is None:
-        return []
-    sigma = float(np.hypot(reading.uncertainty, 300.0))
-    deviation = reading.value - SEA_LEVEL_PRESSURE
+    if reading is not None:
+        value, doubt, source = reading.value, reading.uncertainty, reading.source
+    else:
+        vacuum = evidence.get(Measured.IDLE_VACUUM)
+        inside = evidence.get(Measured.MANIFOLD_PRESSURE, Regime.IDLE)
+        if vacuum is None or inside is None:
+            return []
+        value, source = vacuum.value + inside.value, f"{vacuum.source} and {inside.source}"
+        doubt = float(np.hypot(vacuum.uncertainty, inside.uncertainty))
 
     def predicted(states: Float, passages: Passages, vacuum: float) -> Float:
         return states[:, Field.AMBIENT_PRESSURE] - SEA_LEVEL_PRESSURE
 
-    return [DirectReading(Measured.BAROMETER, Regime.KEY_ON, deviation, sigma, predicted, reading.source)]
+    sigma = float(np.hypot(doubt, 300.0))
+    deviation = value - SEA_LEVEL_PRESSURE
+    return [DirectReading(Measured.BAROMETER, Regime.KEY_ON, deviation, sigma, predicted, source)]
+
+
+def _sensor_middle(evidence: Evidence) -> list[DirectReading]:
+    """Where a sensor that crosses at idle has its middle: a biased one has it elsewhere."""
+    high, low = (evidence.get(what, Regime.IDLE) for what in (Measured.SENSOR_HIGH, Measured.SENSOR_LOW))
+    share = evidence.get(Measured.SENSOR_RICH_SHARE, Regime.IDLE)
+    if high is None or low is None or share is None or not 0.2 < share.value < 0.8:
+        return []
+    deviation = 0.5 * (high.value + low.value) - SENSOR_MIDDLE
+    return [DirectReading(Measured.SENSOR_MEAN, Regime.IDLE, deviation, SENSOR_MIDDLE_SPREAD,
+                          _field(Field.SENSOR_BIAS), high.source)]  # fmt: skip
 
 
 def _coolant(evidence: Evidence, warm_coolant: float) -> list[DirectReading]:

@@ -57,7 +57,7 @@ def _scatter_of(measured: str, problem: Problem) -> float:
         "float_level": "fuel_level", "float_level_running": "fuel_level", "idle_needle": "needle_both",
         "throttle_sensor_closed": "throttle_sensor", "throttle_voltage": "throttle_sensor",
         "sensor_forced_rich": "sensor_bias", "sensor_forced_lean": "sensor_bias", "barometer": "ambient_pressure",
-        "coolant_temperature": "coolant_sensor", "rod_travel": "lean_stop",
+        "coolant_temperature": "coolant_sensor", "sensor_mean": "sensor_bias", "rod_travel": "lean_stop",
     }  # fmt: skip
     name = aliases.get(measured, measured)
     return (
