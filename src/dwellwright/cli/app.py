@@ -8,7 +8,14 @@ from typing import Annotated
 import typer
 
 from dwellwright import __version__
-from dwellwright.cli import job_commands, model_commands, read_commands, sheet_commands, verdict_commands
+from dwellwright.cli import (
+    demo_command,
+    job_commands,
+    model_commands,
+    read_commands,
+    sheet_commands,
+    verdict_commands,
+)
 from dwellwright.cli.context import Asked
 
 app = typer.Typer(
@@ -21,6 +28,7 @@ app = typer.Typer(
 app.add_typer(job_commands.app, name="job")
 app.add_typer(sheet_commands.app, name="sheet")
 app.command()(read_commands.read)
+app.command()(demo_command.demo)
 app.command()(verdict_commands.diagnose)
 app.command()(verdict_commands.prove)
 app.command()(verdict_commands.handover)

@@ -76,7 +76,7 @@ def predicted_plot(view: JobView, form: Format = Format.SVG) -> Plot | None:
 
 def drive_plot(shop: Shop, view: JobView, side: Side, form: Format = Format.SVG) -> Plot | None:
     """The drive recording of one side with its regimes shaded; None where there is none or it cannot be read."""
-    from dwellwright.evidence.trace import Channel, read_trace, summarize
+    from dwellwright.evidence.trace import Channel, read_trace
 
     record = _last_trace(view, side)
     if record is None:
@@ -85,7 +85,10 @@ def drive_plot(shop: Shop, view: JobView, side: Side, form: Format = Format.SVG)
         trace = read_trace(evidence_file(shop, record))
     except InputFault:
         return None
-    spans = [Span(one.begin, one.end, REGIME_LABELS[one.regime]) for one in summarize(trace).segments]
+    spans = [
+        Span(one["from_s"], one["to_s"], REGIME_LABELS[Regime(one["regime"])])
+        for one in record.summary["facts"]["segments"]
+    ]
     return drive_trace(
         trace.time,
         dwell_degrees(1.0) * trace.values(Channel.DUTY),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
@@ -9,6 +10,8 @@ from dwellwright.catalogue.steps import Judge
 from dwellwright.evidence.observation import Measured
 from dwellwright.procedure.advice import Correction
 from dwellwright.procedure.figure import Figure
+from dwellwright.procedure.hand import FINEST, HandTurn
+from dwellwright.procedure.history import Turned
 from dwellwright.procedure.steps import Step
 from dwellwright.service.plans import Plan
 from dwellwright.service.presentation import PRINTED_UNITS, look_of, shown_step, shown_value
@@ -34,6 +37,7 @@ class PlanLine:
         reading: latest reading.
         interval: about 95 %.
         wanted: figure with tolerance.
+        turned: turns made so far, added up.
         advice: what to turn, which way, how far, or why the step must be repeated.
         waits_for: keys of steps to do first.
         minutes: what it usually takes. [min]
@@ -54,6 +58,7 @@ class PlanLine:
     reading: str
     interval: str
     wanted: str
+    turned: str
     advice: str
     waits_for: tuple[str, ...]
     minutes: float
@@ -62,10 +67,10 @@ class PlanLine:
 
 def plan_lines(plan: Plan) -> list[PlanLine]:
     """Every step of a sequence in words."""
-    return [_line(step) for step in plan.steps]
+    return [_line(step, plan.turned) for step in plan.steps]
 
 
-def _line(step: Step) -> PlanLine:
+def _line(step: Step, turned: Sequence[Turned]) -> PlanLine:
     plan = step.plan
     verdict = "do again" if step.do_again and step.judgement.verdict == "in" else step.judgement.verdict.value
     interval = step.judgement.interval
@@ -87,11 +92,17 @@ def _line(step: Step) -> PlanLine:
         if shown and interval
         else "",
         wanted=_wanted(step),
+        turned=_turned(step, turned),
         advice=_advice(step),
         waits_for=step.waits_for,
         minutes=plan.minutes,
         done=step.done,
     )
+
+
+def _turned(step: Step, turned: Sequence[Turned]) -> str:
+    made = [one.turns for one in turned if one.step == step.plan.key and one.turns is not None]
+    return str(HandTurn(round(FINEST * sum(made)))) if made else ""
 
 
 def _measured(step: Step) -> Measured | None:

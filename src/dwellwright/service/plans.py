@@ -26,11 +26,12 @@ BEFORE = timedelta(milliseconds=2)
 
 @dataclass(frozen=True)
 class Plan:
-    """One sequence of a job, each step as it stands."""
+    """One sequence of a job: each step as it stands, and every turn made in it."""
 
     job: int
     phase: Phase
     steps: tuple[Step, ...]
+    turned: tuple[Turned, ...] = ()
 
     @property
     def next(self) -> Step | None:
@@ -69,7 +70,9 @@ def plan_of(view: JobView, phase: Phase) -> Plan:
     checks = [Checked(one.done.key, one.time, one.done.passed, note=one.done.note)
               for one in done if one.done.passed is not None]  # fmt: skip
     make = bench_steps if phase is Phase.BENCH else car_steps
-    return Plan(view.job.number, phase, make(view.sheet.sheet, seen, checks=checks, turned=turned))
+    return Plan(
+        view.job.number, phase, make(view.sheet.sheet, seen, checks=checks, turned=turned), tuple(turned)
+    )
 
 
 def _timed(record: readings.ReadingRecord) -> Observation:

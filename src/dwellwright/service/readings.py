@@ -145,8 +145,8 @@ def typed_observation(
     _refuse_unbelievable(item, repeats, (known.lowest, known.highest), unit)
     target = None if wanted is None else to_si(wanted, unit, where=item)
     dimension = known_unit(unit).dimension
-    used = instrument(tool or known.instrument, where=item)
-    if used.dimension is not dimension:
+    used = instrument(tool, where=item) if tool else None
+    if used and used.dimension is not dimension:
         raise InputFault("this instrument does not measure that", where=item, got=used.label)
     typed = GaugeReading(known.name, unit, dimension, repeats, target, None, used, source)
     seen = observation(typed)
