@@ -13,6 +13,7 @@ import pytest
 
 from dwellwright.demo.car import AS_FOUND, profile
 from dwellwright.demo.make import make
+from dwellwright.evidence.observation import Measured
 from dwellwright.procedure.proof import ProofVerdict
 from dwellwright.records.shop import Shop, opened_shop
 from dwellwright.records.stages import JobStage, Side
@@ -101,8 +102,9 @@ def test_the_shipped_files_are_what_the_maker_makes(tmp_path: Path) -> None:
 
 
 def values(report: FileReport) -> dict[tuple[str, str], float]:
-    """Readings of a file by what and where."""
-    return {(one.measured, one.regime): one.value for one in report.observations}
+    """The readings that carry the story, by what and where."""
+    kinds = (Measured.DUTY, Measured.GAS_LAMBDA, Measured.PULSE_RATE)
+    return {(one.measured, one.regime): one.value for one in report.observations if one.measured in kinds}
 
 
 def test_the_demonstration_is_small_and_says_that_it_is_invented() -> None:

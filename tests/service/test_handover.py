@@ -101,6 +101,6 @@ def test_words_for_the_owner_follow_verdict_and_proof(shop: Shop, worked: int) -
 
 
 def test_a_magnitude_carries_sign_interval_and_unit() -> None:
-    assert magnitude_words(VERDICT["causes"][0]) == "+12.3 thou (+9 to +15.5 thou)"  # type: ignore[index]
+    assert magnitude_words(VERDICT["causes"][0]) == "+12.3 thou (+9 to +15.5)"  # type: ignore[index]
     assert magnitude_words({"magnitude": None}) == ""
     assert magnitude_words({"magnitude": -0.2, "unit": "1"}) == "-0.2"

@@ -60,6 +60,12 @@ def test_a_needle_moved_on_the_car_keeps_every_move(shop: Shop, job: int) -> Non
     assert not step.do_again
 
 
+def test_a_first_reading_on_the_car_after_work_is_not_as_found(shop: Shop, job: int) -> None:
+    record_step(shop, job, Phase.BENCH, "lean_stop", StepEntry(turns=0.5), WHO)
+    record_step(shop, job, Phase.CAR, "idle_dwell", StepEntry([40.0], [30.0], "deg", turns=0.5), WHO)
+    assert {one.side for one in job_view(shop, job).readings} == {Side.AS_LEFT}
+
+
 def test_a_step_by_eye_passes_or_not(shop: Shop, job: int) -> None:
     record_step(shop, job, Phase.CAR, "safe", StepEntry(passed=True, note="two hoses renewed"), WHO)
     step = car_plan(shop, job).steps[0]

@@ -130,7 +130,7 @@ def magnitude_words(cause: Mapping[str, Any]) -> str:
     size = f"{cause['magnitude']:+.3g}{unit}"
     if cause.get("low") is None or cause.get("high") is None:
         return size
-    return f"{size} ({cause['low']:+.3g} to {cause['high']:+.3g}{unit})"
+    return f"{size} ({cause['low']:+.3g} to {cause['high']:+.3g})"
 
 
 def _work(view: JobView) -> tuple[Work, ...]:

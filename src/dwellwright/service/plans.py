@@ -131,21 +131,24 @@ def record_step(shop: Shop, number: int, phase: Phase, key: str, entry: StepEntr
     )
     with writing(shop.engine) as connection:
         jobs.job_record(connection, number)
-        first = not any(
-            one.done.key == key and one.done.phase is phase for one in steps.steps_of(connection, number)
-        )
+        before = steps.steps_of(connection, number)
         repeats = phase is Phase.CAR and bool(entry.turns)
         identity = steps.store_step(connection, number, done, who, repeats=repeats)
         record = next(one for one in steps.steps_of(connection, number) if one.id == identity)
-        if found and first:
+        if found and not any(one.done.key == key and one.done.phase is phase for one in before):
             early = replace(found, time=record.time - BEFORE)
-            readings.store_reading(connection, number, Side.AS_FOUND, early, who)
+            readings.store_reading(connection, number, _side_of_first(phase, before), early, who)
         if left:
-            readings.store_reading(
-                connection, number, Side.AS_LEFT, replace(left, time=record.time + BEFORE), who
-            )
+            late = replace(left, time=record.time + BEFORE)
+            readings.store_reading(connection, number, Side.AS_LEFT, late, who)
         jobs.advance_job(connection, number, JobStage.BENCH if phase is Phase.BENCH else JobStage.CAR, who)
     return record
+
+
+def _side_of_first(phase: Phase, before: Sequence[StepRecord]) -> Side:
+    """A first reading on the car, once screws were turned, no longer shows the car as it was found."""
+    worked = any(one.done.turns for one in before)
+    return Side.AS_LEFT if phase is Phase.CAR and worked else Side.AS_FOUND
 
 
 def _refuse_odd_entry(entry: StepEntry, key: str) -> None:
