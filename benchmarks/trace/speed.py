@@ -21,6 +21,7 @@ import polars as pl
 from dwellwright.evidence.trace import read_trace, summarize
 from dwellwright.evidence.trace.grid import grid_of
 from dwellwright.evidence.trace.levels import learned_levels
+from dwellwright.evidence.trace.loop_state import loop_state
 from dwellwright.evidence.trace.regimes import segments_of
 
 RATE = 50.0
@@ -88,7 +89,7 @@ def regimes(path: Path) -> int:
     """Number of stretches found in a file."""
     trace = read_trace(path)
     grid = grid_of(trace)
-    return len(segments_of(grid, trace.time, learned_levels(grid)))
+    return len(segments_of(grid, trace.time, learned_levels(grid), loop_state(grid)))
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, log, nan, sqrt
 
@@ -100,16 +101,16 @@ def autocovariance(values: Values, lags: int) -> Values:
     return covariance
 
 
-def _levinson(covariance: Values, order: int) -> tuple[Values, float]:
-    """Yule-Walker solution of one order: coefficients and innovation variance."""
+def _levinson(covariance: Values) -> Iterator[tuple[Values, float]]:
+    """Yule-Walker solutions of rising order: coefficients and innovation variance."""
     coefficients, error = np.zeros(0), float(covariance[0])
-    for k in range(1, order + 1):
-        if error <= 0.0:
-            break
+    for k in range(1, covariance.size):
         reflection = float(covariance[k] - coefficients @ covariance[k - 1 : 0 : -1]) / error
-        coefficients = np.concatenate((coefficients - reflection * coefficients[::-1], [reflection]))
+        coefficients = np.append(coefficients - reflection * coefficients[::-1], reflection)
         error *= 1.0 - reflection**2
-    return coefficients, error
+        if error <= 1e-12 * covariance[0]:
+            return
+        yield coefficients, error
 
 
 def best_autoregression(values: Values, longest: int = LONGEST_MEMORY) -> tuple[Values, float]:
@@ -119,17 +120,13 @@ def best_autoregression(values: Values, longest: int = LONGEST_MEMORY) -> tuple[
         values: shape (samples,)
         longest: highest order tried.
     """
-    longest = max(0, min(longest, values.size // 4))
-    covariance = autocovariance(values, longest)
+    covariance = autocovariance(values, max(0, min(longest, values.size // 4)))
     if covariance[0] <= 1e-30:
         return np.zeros(0), 0.0
     best = (np.zeros(0), float(covariance[0]))
     least = values.size * log(best[1])
-    for order in range(1, longest + 1):
-        coefficients, error = _levinson(covariance, order)
-        if error <= 1e-12 * covariance[0]:
-            break
-        score = values.size * log(error) + 2.0 * order
+    for coefficients, error in _levinson(covariance):
+        score = values.size * log(error) + 2.0 * coefficients.size
         if score < least:
             best, least = (coefficients, error), score
     return best

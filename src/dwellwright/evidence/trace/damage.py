@@ -24,10 +24,12 @@ _NEVER_CONSTANT = (*_LIVELY, Channel.THROTTLE_VOLTAGE, Channel.COOLANT_TEMPERATU
 
 
 @njit(cache=True, nogil=True)
-def _scan(x, low, high, counts):  # type: ignore[no-untyped-def] # numba infers
-    """Counts: 0 NaN, 1 infinite, 2 outside, 3 first of these two, 4 runs, 5 longest run, 6 its start, 7 finite."""
-    run, start, previous = 0, 0, np.nan
-    counts[3] = -1
+def _scan(x, offset, low, high, counts, last):  # type: ignore[no-untyped-def] # numba infers
+    """One piece of a column, from row `offset`; the counts go on from the piece before.
+
+    Counts: 0 NaN, 1 infinite, 2 outside, 3 first of these two, 4 runs, 5 longest run, 6 its start, 7 finite,
+    8 present run, 9 its start. `last`: 0 the reading before, 1 the reading of the longest run.
+    """
     for i in range(x.size):
         v = x[i]
         if v != v:
@@ -37,15 +39,16 @@ def _scan(x, low, high, counts):  # type: ignore[no-untyped-def] # numba infers
         if not (low <= v <= high):
             counts[1 if np.isinf(v) else 2] += 1
             if counts[3] < 0:
-                counts[3] = i
-        if v == previous:
-            run += 1
+                counts[3] = offset + i
+        if v == last[0]:
+            counts[8] += 1
         else:
             counts[4] += 1
-            run, start = 1, i
-        if run > counts[5]:
-            counts[5], counts[6] = run, start
-        previous = v
+            counts[8], counts[9] = 1, offset + i
+        if counts[8] > counts[5]:
+            counts[5], counts[6] = counts[8], counts[9]
+            last[1] = v
+        last[0] = v
 
 
 @dataclass(frozen=True)
@@ -68,11 +71,15 @@ class ColumnScan:
 def column_scan(use: ColumnUse, column: pl.Series) -> ColumnScan:
     """One pass over a column in SI."""
     nulls = column.null_count()
-    values = column.to_numpy()
-    counts = np.zeros(8, np.int64)
-    _scan(values, *channel_limits(use.channel), counts)
-    nans, infinite, outside, first, runs, longest, start, finite = (int(c) for c in counts)
-    value = float(values[start]) if longest else np.nan
+    counts, last = np.zeros(10, np.int64), np.full(2, np.nan)
+    counts[3] = -1
+    offset = 0
+    for piece in column.get_chunks():
+        values = piece.to_numpy()
+        _scan(values, offset, *channel_limits(use.channel), counts, last)
+        offset += values.size
+    nans, infinite, outside, first, runs, longest, start, finite = (int(c) for c in counts[:8])
+    value = float(last[1])
     return ColumnScan(use, nulls, nans - nulls, infinite, outside, first, runs, longest, start, finite, value)
 
 

@@ -20,7 +20,7 @@ from dwellwright.evidence.trace.cycles import (
 )
 from dwellwright.evidence.trace.delay import loop_delay
 from dwellwright.evidence.trace.grid import Grid
-from dwellwright.evidence.trace.loop_state import at_limit, loop_active
+from dwellwright.evidence.trace.loop_state import LoopState
 from dwellwright.evidence.trace.regimes import Segment
 from dwellwright.evidence.trace.settling import settled_rows
 from dwellwright.evidence.trace.trace import Values
@@ -116,10 +116,16 @@ class RegimeSummary:
 
 
 def regime_summary(
-    grid: Grid, time: Values, values: dict[Channel, Values], segment: Segment, *, energized_is_lean: bool
+    grid: Grid,
+    state: LoopState | None,
+    values: dict[Channel, Values],
+    segment: Segment,
+    *,
+    energized_is_lean: bool,
 ) -> RegimeSummary:
     """The loop in one stretch; in steady regimes the settling at its beginning is left out."""
     first, end = segment.rows
+    time = values[Channel.TIME]
     duty, sensor = values.get(Channel.DUTY), values.get(Channel.SENSOR_VOLTAGE)
     if segment.regime in _STEADY:
         first, end = settled_rows(time, [duty] if duty is not None else [], first, end)
@@ -128,7 +134,7 @@ def regime_summary(
     bins = slice(*np.searchsorted(grid.starts, (first, end)))
     closed = segment.regime in _STEADY and duty is not None
     d, s = own.get(Channel.DUTY), own.get(Channel.SENSOR_VOLTAGE)
-    command = _duty_summary(grid, t, d, bins, energized_is_lean) if d is not None else None
+    command = _duty_summary(state, t, d, bins, energized_is_lean) if d is not None else None
     period = None
     if closed and command is not None and command.closed_loop_share > 0.3:
         period = limit_cycle_period(t, s, d)
@@ -155,14 +161,16 @@ def _delay(
 
 
 def _duty_summary(
-    grid: Grid, time: Values, duty: Values, bins: slice, lean_when_high: bool
+    state: LoopState | None, time: Values, duty: Values, bins: slice, lean_when_high: bool
 ) -> DutySummary | None:
     if np.count_nonzero(np.isfinite(duty)) < 3:
         return None
     mean = time_mean(time, duty)
     low, median, high = (float(v) for v in np.nanpercentile(duty, PERCENTILES))
-    active, limits = loop_active(grid), at_limit(grid)
-    bottom, top = (float(f[bins].mean()) for f in limits) if limits and bins.stop > bins.start else (0.0, 0.0)
+    shares = [0.0, 0.0, 0.0]
+    if state is not None and bins.stop > bins.start:
+        shares = [float(flags[bins].mean()) for flags in (state.active, state.at_low, state.at_high)]
+    closed, bottom, top = shares
     rich, lean = (bottom, top) if lean_when_high else (top, bottom)
     below, above = mean.value, 1.0 - mean.value
     return DutySummary(
@@ -172,9 +180,7 @@ def _duty_summary(
         high=high,
         reserve_rich=below if lean_when_high else above,
         reserve_lean=above if lean_when_high else below,
-        closed_loop_share=float(active[bins].mean())
-        if active is not None and bins.stop > bins.start
-        else 0.0,
+        closed_loop_share=closed,
         share_at_rich_limit=rich,
         share_at_lean_limit=lean,
     )

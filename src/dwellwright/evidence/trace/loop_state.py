@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from dwellwright.evidence.trace.columns import Channel
@@ -36,10 +38,19 @@ def loop_active(grid: Grid) -> Flags | None:
     return bridged(without_short(active, grid.bins(8.0)), grid.bins(4.0))
 
 
-def at_limit(grid: Grid) -> tuple[Flags, Flags] | None:
-    """Bins in which the command lies at the low and at the high end of its range and stays there."""
-    duty, spread = grid.means.get(Channel.DUTY), duty_spread(grid, 1.5)
-    if duty is None or spread is None:
+@dataclass(frozen=True)
+class LoopState:
+    """Per bin: whether the command varies, and whether it lies still at the low or the high end of its range."""
+
+    active: Flags
+    at_low: Flags
+    at_high: Flags
+
+
+def loop_state(grid: Grid) -> LoopState | None:
+    """The state of the loop in every bin; None without a duty column."""
+    duty, spread, active = grid.means.get(Channel.DUTY), duty_spread(grid, 1.5), loop_active(grid)
+    if duty is None or spread is None or active is None:
         return None
     still = spread < 2.0 * VARIES
-    return still & (duty < RICH_BAND), still & (duty > LEAN_BAND)
+    return LoopState(active, still & (duty < RICH_BAND), still & (duty > LEAN_BAND))

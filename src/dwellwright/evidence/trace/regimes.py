@@ -12,8 +12,8 @@ from dwellwright.evidence.observation import Regime
 from dwellwright.evidence.trace.changes import level_changes
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid
-from dwellwright.evidence.trace.levels import CLOSED_SHARE, Levels, learned_levels
-from dwellwright.evidence.trace.loop_state import loop_active
+from dwellwright.evidence.trace.levels import CLOSED_SHARE, Levels
+from dwellwright.evidence.trace.loop_state import LoopState
 from dwellwright.evidence.trace.rolling import (
     Flags,
     bridged,
@@ -69,15 +69,16 @@ class Segment:
         return self.end - self.begin
 
 
-def segments_of(grid: Grid, time: Values, levels: Levels | None = None) -> tuple[Segment, ...]:
+def segments_of(grid: Grid, time: Values, levels: Levels, state: LoopState | None) -> tuple[Segment, ...]:
     """The regimes of a recording in order of time; transients between them are left out.
 
     Args:
         grid: the recording in bins.
         time: of each row. [s], shape (rows,)
         levels: as learned from the same grid.
+        state: of the loop, from the same grid.
     """
-    labels = _labels(grid, levels or learned_levels(grid))
+    labels = _labels(grid, _fits(grid, levels, state))
     found: list[Segment] = []
     for label, first, end in runs(labels):
         if label < 0:
@@ -108,8 +109,7 @@ def _pieces(grid: Grid, regime: Regime, first: int, end: int) -> list[tuple[int,
     return list(pairwise(edges))
 
 
-def _labels(grid: Grid, levels: Levels) -> NDArray[np.int8]:
-    fits = _fits(grid, levels)
+def _labels(grid: Grid, fits: dict[Regime, Flags]) -> NDArray[np.int8]:
     labels = np.full(grid.size, -1, np.int8)
     for number, regime in enumerate(ORDER):
         flags = fits.get(regime)
@@ -123,7 +123,7 @@ def _labels(grid: Grid, levels: Levels) -> NDArray[np.int8]:
     return labels
 
 
-def _fits(grid: Grid, levels: Levels) -> dict[Regime, Flags]:
+def _fits(grid: Grid, levels: Levels, state: LoopState | None) -> dict[Regime, Flags]:
     fits: dict[Regime, Flags] = {}
     speed = grid.means.get(Channel.ENGINE_SPEED)
     fits.update(_before_start(levels, speed))
@@ -137,9 +137,8 @@ def _fits(grid: Grid, levels: Levels) -> dict[Regime, Flags]:
     cold = _cold(grid, levels)
     fits[Regime.WARM_UP] = standing & cold & ~fast
     fits[Regime.IDLE] = idle_like & ~cold
-    active = loop_active(grid)
-    if active is not None and active.any():
-        before = np.arange(grid.size) < int(np.argmax(active))
+    if state is not None and state.active.any():
+        before = np.arange(grid.size) < int(np.argmax(state.active))
         fits[Regime.OPEN_LOOP] = fits[Regime.IDLE] & before
         fits[Regime.IDLE] = fits[Regime.IDLE] & ~before
     return fits

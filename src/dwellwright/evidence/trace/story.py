@@ -12,7 +12,7 @@ from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.cycles import Estimate
 from dwellwright.evidence.trace.grid import Grid
 from dwellwright.evidence.trace.levels import Levels
-from dwellwright.evidence.trace.loop_state import RICH_BAND, duty_spread, loop_active
+from dwellwright.evidence.trace.loop_state import RICH_BAND, LoopState, duty_spread
 from dwellwright.evidence.trace.regimes import Segment
 from dwellwright.evidence.trace.trace import Trace
 
@@ -44,13 +44,14 @@ class Story:
     enrichment_seen: bool | None
 
 
-def story_of(trace: Trace, grid: Grid, levels: Levels, segments: tuple[Segment, ...]) -> Story:
+def story_of(
+    trace: Trace, grid: Grid, levels: Levels, segments: tuple[Segment, ...], state: LoopState | None
+) -> Story:
     """The events of a recording."""
     running = levels.running
     start = float(grid.time[int(np.argmax(running))]) if running.any() and not running[0] else None
-    active = loop_active(grid)
-    entry = int(np.argmax(active)) if active is not None and active.any() else None
-    if active is not None and entry == 0:
+    entry = int(np.argmax(state.active)) if state is not None and state.active.any() else None
+    if entry == 0:  # closed from the first row: when it closed is not in the recording
         entry = None
     first = _entry_instant(trace, float(grid.time[entry])) if entry is not None else None
     coolant = grid.means.get(Channel.COOLANT_TEMPERATURE)
@@ -69,8 +70,10 @@ def story_of(trace: Trace, grid: Grid, levels: Levels, segments: tuple[Segment, 
 def _entry_instant(trace: Trace, about: float) -> float:
     """First row, near the bin found, at which duty leaves the level it stood at. [s]"""
     time, duty = trace.time, trace.values(Channel.DUTY)
-    before = (time >= about - 8.0) & (time < about - 2.0) & np.isfinite(duty)
-    near = (time >= about - 2.0) & (time < about + 8.0) & np.isfinite(duty)
+    around = slice(*np.searchsorted(time, (about - 8.0, about + 8.0)))
+    time, duty = time[around], duty[around]
+    before = (time < about - 2.0) & np.isfinite(duty)
+    near = (time >= about - 2.0) & np.isfinite(duty)
     if np.count_nonzero(before) < 3 or not near.any():
         return about
     level = float(np.median(duty[before]))

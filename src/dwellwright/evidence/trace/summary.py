@@ -12,9 +12,10 @@ from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid, grid_of
 from dwellwright.evidence.trace.levels import learned_levels
 from dwellwright.evidence.trace.loop_features import RegimeSummary, regime_summary
+from dwellwright.evidence.trace.loop_state import LoopState, loop_state
 from dwellwright.evidence.trace.regimes import Segment, segments_of
 from dwellwright.evidence.trace.story import Story, story_of
-from dwellwright.evidence.trace.trace import Trace, Values
+from dwellwright.evidence.trace.trace import Trace
 from dwellwright.evidence.trace.warnings import warning_sentences
 
 LONG_ENOUGH = 20.0
@@ -52,8 +53,8 @@ def summarize(trace: Trace) -> TraceSummary:
     grid = grid_of(trace)
     levels = learned_levels(grid)
     time = trace.time
-    segments = segments_of(grid, time, levels)
-    values = {channel: trace.values(channel) for channel in Channel if trace.has(channel)}
+    state = loop_state(grid)
+    segments = segments_of(grid, time, levels, state)
     regimes: dict[Regime, RegimeSummary] = {}
     others: list[RegimeSummary] = []
     for regime in Regime:
@@ -61,19 +62,18 @@ def summarize(trace: Trace) -> TraceSummary:
         if not found:
             continue
         speaking = speaking_segment(found, grid)
-        regimes[regime] = _summary(trace, grid, time, values, speaking)
+        regimes[regime] = _summary(trace, grid, state, speaking)
         rest = [s for s in found if s is not speaking and s.duration >= LONG_ENOUGH and regime in _STEADY]
-        others += [_summary(trace, grid, time, values, s) for s in rest[-6:]]
-    features = story_of(trace, grid, levels, segments)
+        others += [_summary(trace, grid, state, s) for s in rest[-6:]]
+    features = story_of(trace, grid, levels, segments, state)
     others.sort(key=lambda s: s.begin)
     warnings = warning_sentences(trace, levels, regimes, tuple(others), features)
     return TraceSummary(regimes, segments, tuple(others), features, warnings, trace.source, trace.started)
 
 
-def _summary(
-    trace: Trace, grid: Grid, time: Values, values: dict[Channel, Values], segment: Segment
-) -> RegimeSummary:
-    return regime_summary(grid, time, values, segment, energized_is_lean=trace.polarity.energized_is_lean)
+def _summary(trace: Trace, grid: Grid, state: LoopState | None, segment: Segment) -> RegimeSummary:
+    values = {channel: trace.values(channel) for channel in Channel if trace.has(channel)}
+    return regime_summary(grid, state, values, segment, energized_is_lean=trace.polarity.energized_is_lean)
 
 
 def speaking_segment(found: list[Segment], grid: Grid) -> Segment:
@@ -85,11 +85,12 @@ def speaking_segment(found: list[Segment], grid: Grid) -> Segment:
     if found[0].regime is not Regime.IDLE:
         return max(found, key=lambda s: s.duration)
     coolant = grid.means.get(Channel.COOLANT_TEMPERATURE)
-    long = [s for s in found if s.duration >= 1.5 * LONG_ENOUGH] or [
-        s for s in found if s.duration >= LONG_ENOUGH
+    rest = _at_rest(found, grid)
+    long = [s for s in rest if s.duration >= 1.5 * LONG_ENOUGH] or [
+        s for s in rest if s.duration >= LONG_ENOUGH
     ]
     if not long:
-        return max(found, key=lambda s: s.duration)
+        return max(rest, key=lambda s: s.duration)
     if coolant is None:
         return long[-1]
     heats = [float(np.median(coolant[s.bins[0] : s.bins[1]])) for s in long]

@@ -90,21 +90,20 @@ def _si(use: ColumnUse, cylinders: int, polarity: Polarity) -> pl.Expr:
 
 
 def _scanned(raw: RawTable, cylinders: int) -> tuple[pl.DataFrame, list[Finding]]:
-    """The columns in one piece each, impossible cells blanked, and what was wrong with them."""
+    """The columns with impossible cells blanked, and what was wrong with them."""
     findings: list[Finding] = []
     repaired: list[pl.Expr] = []
     seconds = raw.clock.seconds
     step = float(np.nanmedian(np.abs(np.diff(seconds[:20_000])))) if seconds.size > 1 else 0.0
     with ThreadPoolExecutor(WORKERS) as pool:
-        whole = list(pool.map(lambda column: column.rechunk(), raw.frame.get_columns()))
-        scans = list(pool.map(lambda column: column_scan(_use(raw, column.name), column), whole))
+        columns = raw.frame.get_columns()
+        scans = list(pool.map(lambda column: column_scan(_use(raw, column.name), column), columns))
     for scan in scans:
         refuse_mistaken_unit(scan, first_row=raw.first_row, source=raw.source, cylinders=cylinders)
         findings += column_findings(scan, rows=raw.frame.height, first_row=raw.first_row, step=step)
         if scan.nans + scan.infinite + scan.outside:
             repaired.append(_possible(scan.use.channel))
-    frame = pl.DataFrame(whole)
-    return frame.with_columns(repaired) if repaired else frame, findings
+    return raw.frame.with_columns(repaired) if repaired else raw.frame, findings
 
 
 def _use(raw: RawTable, name: str) -> ColumnUse:

@@ -100,7 +100,7 @@ def _strict(
     kinds: dict[str, type[pl.DataType]] = {
         name: pl.String if name in textual else pl.Float64 for name in used
     }
-    return _scan(path, layout, _schema(layout, kinds), strict=True).select(with_time(columns, si)).collect()
+    return _scan(path, layout, _schema(layout, kinds), strict=True).select(with_time(columns, si)).collect(engine="streaming")
 
 
 def _lenient(
