@@ -23,8 +23,8 @@ from dwellwright.service.turns import turns_for
 SHEET = archetype("two-barrel-v6")
 
 
-def test_every_part_of_the_state_can_be_off() -> None:
-    assert set(FIELD_DIMENSIONS) == {field.name for field in fields(CarState)}
+def test_everything_that_can_be_off_is_part_of_the_state() -> None:
+    assert set(FIELD_DIMENSIONS) <= {field.name for field in fields(CarState)}
     assert {"idle_needle", "altitude"} <= set(state_fields())
 
 

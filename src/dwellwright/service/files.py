@@ -123,8 +123,8 @@ def _regime_facts(seen: RegimeSummary) -> dict[str, Any]:
         half = 2 * seen.duty.mean.uncertainty
         ends = {
             "value": seen.duty.mean.value,
-            "low": seen.duty.mean.value - half,
-            "high": seen.duty.mean.value + half,
+            "low": max(seen.duty.mean.value - half, 0.0),
+            "high": min(seen.duty.mean.value + half, 1.0),
         }
         facts["dwell_deg"] = {name: round(dwell_degrees(end), 3) for name, end in ends.items()}
         facts["closed_loop_share"] = round(seen.duty.closed_loop_share, 4)
