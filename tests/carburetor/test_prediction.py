@@ -155,3 +155,76 @@ def test_state_fields_and_columns_are_one_list() -> None:
     assert packed(state)[0, Field.PURGE] == 3e-6
     assert packed(replace(state, ethanol=0.2))[0, Field.ETHANOL] == 0.2
     assert [field.name.upper() for field in fields(CarState)] == [field.name for field in Field]
+
+
+def given(unit: str, **sizes: float) -> str:
+    """Lines of a sheet's geometry."""
+    return "\n".join(
+        f'{name} = {{ value = {value}, unit = "{unit}", tolerance = 0.02, source = "invented" }}'
+        for name, value in sizes.items()
+    )
+
+
+ACTUATORS = {
+    "pulsed air bleed": given("mm", main_pulsed_bleed_diameter=1.2),
+    "pulsed auxiliary fuel valve": given("mm", auxiliary_fuel_diameter=0.75),
+    "stepper pintle": given("mm", main_pulsed_bleed_diameter=1.2),
+    "vacuum diaphragm on a pulsed regulator": given(
+        "kPa", diaphragm_starts_at_vacuum=3, diaphragm_ends_at_vacuum=12, regulated_vacuum=17
+    ),
+}
+
+
+def sheet_with(actuator: str, energised: str = "lean"):
+    """The invented V6 with another kind of actuator."""
+    text = archetype_texts()["two-barrel-v6"]
+    text = text.replace("pulsed rods with coupled bleed", actuator).replace(
+        'energised = "lean"', f'energised = "{energised}"'
+    )
+    return parsed_sheet(text.replace("[geometry]", "[geometry]\n" + ACTUATORS[actuator], 1))
+
+
+@pytest.mark.parametrize("actuator", ACTUATORS)
+def test_every_actuator_spans_rich_to_lean_and_holds_lambda_one_where_it_reaches(actuator: str) -> None:
+    for point in predicted(sheet_with(actuator)):
+        assert point.lambda_released < point.lambda_energised
+        if not point.saturated:
+            assert point.lambda_held == pytest.approx(1.0, abs=1e-6)
+
+
+def test_a_standing_actuator_is_put_where_its_own_fuel_meets_the_demand() -> None:
+    sheet = sheet_with("stepper pintle")
+    passages, point = passages_of(sheet), operating_point(sheet, "3000")
+    row = steady_batch(passages, healthy(1), [point])[0, 0]
+    # the fuel of a standing pintle is not the mean of its ends, so the place is not their ratio
+    ratio = (row[COLUMN.fuel_rich] - row[COLUMN.demand]) / (row[COLUMN.fuel_rich] - row[COLUMN.fuel_lean])
+    assert 0.0 < row[COLUMN.duty] < 1.0
+    assert row[COLUMN.duty] != pytest.approx(ratio, abs=1e-3)
+
+
+def test_a_unit_energized_rich_shows_the_mirrored_dwell() -> None:
+    lean, rich = (predicted(sheet_with("pulsed air bleed", side))[0] for side in ("lean", "rich"))
+    shift = passages_of(sheet_with("pulsed air bleed")).solenoid_duty_shift
+    assert lean.wanted_duty + rich.wanted_duty == pytest.approx(1.0 - 2.0 * shift, abs=1e-9)
+
+
+def test_lost_steps_show_as_a_command_that_is_off_by_as_much() -> None:
+    sheet = sheet_with("stepper pintle")
+    whole, lost = predictions(sheet, [CarState(), CarState(actuator_offset=0.1)])
+    assert lost[1].wanted_duty == pytest.approx(whole[1].wanted_duty - 0.1, abs=1e-6)
+
+
+def test_a_diaphragm_runs_out_of_travel_when_the_manifold_has_no_vacuum() -> None:
+    sheet = sheet_with("vacuum diaphragm on a pulsed regulator")
+    passages = passages_of(sheet)
+    plenty, little = (
+        steady_batch(passages, healthy(1), [OperatingPoint(50.0, pressure)])[0, 0, COLUMN.duty]
+        for pressure in (6.0e4, 9.9e4)
+    )
+    assert 0.0 < plenty < 1.0 < little
+
+
+def test_an_actuator_without_its_passage_is_refused() -> None:
+    text = archetype_texts()["two-barrel-v6"].replace("pulsed rods with coupled bleed", "pulsed air bleed")
+    with pytest.raises(ValueError, match="main_pulsed_bleed_diameter is needed"):
+        parsed_sheet(text)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import acos, cos, pi, sin
+from math import cos, pi, sin, sqrt
 from typing import NamedTuple
 
 from dwellwright.carburetor.passages import CLOSED_PLATE_ANGLE, THROTTLE_DISCHARGE, Passages
@@ -39,27 +39,28 @@ def swallowed_air(passages: Passages, point: OperatingPoint, air_temperature: fl
 
 
 @register_jitable
-def hole_air(area: float, point: OperatingPoint, ambient_pressure: float, air_temperature: float) -> float:
-    """Air drawn through a hole below the throttle. [kg/s]"""
-    return compressible_flow(area, THROTTLE_DISCHARGE, ambient_pressure, air_temperature, point.manifold_pressure,
+def hole_flux(point: OperatingPoint, ambient_pressure: float, air_temperature: float) -> float:
+    """Air drawn per area of a hole below the throttle, and through the throttle itself. [kg/(s m²)]"""
+    return compressible_flow(1.0, THROTTLE_DISCHARGE, ambient_pressure, air_temperature, point.manifold_pressure,
                              1.4, AIR_GAS_CONSTANT)  # fmt: skip
 
 
 @register_jitable
-def plate_edge(
-    bore: float, air: float, point: OperatingPoint, ambient_pressure: float, air_temperature: float
-) -> float:
+def plate_edge(bore: float, air: float, flux: float) -> float:
     """Height the plate's edge has moved along the bore from closed, for one barrel's air. [m]
 
     A flat plate in a round bore, shaft thickness neglected: open area = bore area * (1 - cos a / cos a0).
+
+    Args:
+        bore: of the throttle. [m]
+        air: through it. [kg/s]
+        flux: air per open area, `hole_flux`. [kg/(s m²)]
     """
-    flux = hole_air(1.0, point, ambient_pressure, air_temperature)
     if flux <= 0.0:
         return bore
     closed = cos(CLOSED_PLATE_ANGLE)
-    turned = closed * (1.0 - air / flux / (0.25 * pi * bore * bore))
-    angle = acos(min(max(turned, 0.0), closed))
-    return 0.5 * bore * (sin(angle) - sin(CLOSED_PLATE_ANGLE))
+    turned = min(max(closed * (1.0 - air / flux / (0.25 * pi * bore * bore)), 0.0), closed)
+    return 0.5 * bore * (sqrt(1.0 - turned * turned) - sin(CLOSED_PLATE_ANGLE))
 
 
 def operating_point(sheet: SpecSheet, name: str) -> OperatingPoint:
@@ -72,7 +73,8 @@ def idle_reference(passages: Passages, sheet: SpecSheet) -> Passages:
     """The same passages with what the sheet's own idle fixes: plate edge, exhaust flow and fuel flow."""
     point, day = operating_point(sheet, "idle"), CarState()
     total = swallowed_air(passages, point, WARM_AIR)
-    other = hole_air(passages.ventilation_area, point, day.ambient_pressure, WARM_AIR)
+    flux = hole_flux(point, day.ambient_pressure, WARM_AIR)
+    other = passages.ventilation_area * flux
     through = (total - other) / passages.barrels
     if through <= 0:
         raise ValueError(
@@ -80,5 +82,5 @@ def idle_reference(passages: Passages, sheet: SpecSheet) -> Passages:
             f"{1e3 * other:.2f} g/s; correct engine.crankcase_ventilation_area or operating.idle"
         )
     fuel = total / ethanol_blend(0.0).stoichiometric_ratio
-    edge = plate_edge(passages.throttle_bore, through, point, day.ambient_pressure, WARM_AIR)
+    edge = plate_edge(passages.throttle_bore, through, flux)
     return passages._replace(idle_plate_edge=edge, idle_exhaust_flow=total + fuel, idle_fuel_flow=fuel)

@@ -24,8 +24,8 @@ TUBE_LOSS = 1.5
 NEWTON_STEPS = 14
 HALVINGS = 48
 """Halvings of each bracket where Newton's steps hop over the kink at which a circuit starts: 2**-48 of the flow."""
-CLOSE_ENOUGH = 1e-10
-"""Relative change of both flows at which the solution counts as found. [-]"""
+CLOSE_ENOUGH = 1e-6
+"""Relative change of both flows at which the solution counts as found; Newton squares it, so 1e-11 is left. [-]"""
 
 discharge_coefficient = register_jitable(liquid_flow.discharge_coefficient)
 
@@ -165,14 +165,20 @@ def jet_drop(held: Held, fuel: float) -> float:
 
 
 @register_jitable
-def newton_solution(held: Held) -> tuple[float, float, bool]:
+def newton_solution(held: Held, total: float, idle: float) -> tuple[float, float, bool]:
     """Fuel through the jet and through the idle tube [kg/s], and whether the steps closed in.
 
     Newton on the two balances. Their Jacobian is an M-matrix (jet and tube resist more with flow, main and idle
     give less with depression), so the step points the right way everywhere but across a kink.
+
+    Args:
+        held: the barrel.
+        total: where to start, fuel through the jet; 0 for a guess. [kg/s]
+        idle: where to start, fuel through the idle tube. [kg/s]
     """
-    total = held.jet_area * 0.7 * sqrt(2.0 * held.fuel_density * max(held.venturi_depression, 60.0))
-    idle = 0.5 * total
+    if total <= 0.0:
+        total = held.jet_area * 0.7 * sqrt(2.0 * held.fuel_density * max(held.venturi_depression, 60.0))
+        idle = 0.5 * total
     for _ in range(NEWTON_STEPS):
         drop = jet_drop(held, total)
         drop_slope = 2.0 * drop / total
@@ -223,9 +229,9 @@ def bracketed_solution(held: Held) -> tuple[float, float]:
 
 
 @register_jitable
-def solved(held: Held) -> tuple[float, float]:
-    """Fuel through the jet and through the idle tube. [kg/s]"""
-    total, idle, found = newton_solution(held)
+def solved(held: Held, total: float = 0.0, idle: float = 0.0) -> tuple[float, float]:
+    """Fuel through the jet and through the idle tube, from a start if there is one. [kg/s]"""
+    total, idle, found = newton_solution(held, total, idle)
     if found:
         return total, idle
     return bracketed_solution(held)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from dwellwright.carburetor.actuator import ENDS, flat
+from dwellwright.catalogue.quantity import Quantity
 from dwellwright.catalogue.sheet import SpecSheet
 from dwellwright.physics.liquid_flow import bore_area
 
@@ -38,6 +40,9 @@ SIZES = {
     "throttle_bore": "throttle_bore",
     "slot_length": "slot_length",
     "slot_at_idle": "slot_exposed_at_idle",
+    "diaphragm_starts": "diaphragm_starts_at_vacuum",
+    "diaphragm_ends": "diaphragm_ends_at_vacuum",
+    "regulated_vacuum": "regulated_vacuum",
 }
 """Passages taken from the sheet as they stand."""
 AREAS = {
@@ -47,6 +52,8 @@ AREAS = {
     "fixed_bleed_effective_area": ("idle_fixed_bleed_diameter", AIR_BLEED_DISCHARGE),
     "screw_bleed_effective_area": ("idle_adjustable_bleed_diameter", AIR_BLEED_DISCHARGE),
     "pulsed_bleed_effective_area": ("idle_pulsed_bleed_diameter", AIR_BLEED_DISCHARGE),
+    "main_pulsed_bleed_effective_area": ("main_pulsed_bleed_diameter", AIR_BLEED_DISCHARGE),
+    "auxiliary_effective_area": ("auxiliary_fuel_diameter", MIXTURE_DISCHARGE),
     "channel_effective_area": ("idle_channel_diameter", MIXTURE_DISCHARGE),
     "port_effective_area": ("idle_port_diameter", MIXTURE_DISCHARGE),
 }
@@ -78,6 +85,11 @@ class Passages(NamedTuple):
     screw_bleed_effective_area: float
     screw_bleed_per_turn: float
     pulsed_bleed_effective_area: float
+    main_pulsed_bleed_effective_area: float
+    auxiliary_effective_area: float
+    diaphragm_starts: float
+    diaphragm_ends: float
+    regulated_vacuum: float
     channel_effective_area: float
     port_effective_area: float
     needle_per_turn: float
@@ -92,6 +104,22 @@ class Passages(NamedTuple):
     idle_exhaust_flow: float
     idle_fuel_flow: float
     solenoid_duty_shift: float
+    energized_is_lean: float
+    rich_rods: float
+    rich_idle_bleed: float
+    rich_main_bleed: float
+    rich_auxiliary: float
+    lean_rods: float
+    lean_idle_bleed: float
+    lean_main_bleed: float
+    lean_auxiliary: float
+    positional: float
+
+
+def size_of(sheet: SpecSheet, name: str) -> float:
+    """A size of the geometry in SI; 0 for a passage this unit does not have."""
+    quantity: Quantity | None = getattr(sheet.geometry, name)
+    return quantity.si if quantity is not None else 0.0
 
 
 def passages_of(sheet: SpecSheet) -> Passages:
@@ -109,13 +137,12 @@ def passages_of(sheet: SpecSheet) -> Passages:
         idle_exhaust_flow=1.0,
         idle_fuel_flow=1.0,
         solenoid_duty_shift=(coil.drop_out_time.si - coil.pull_in_time.si) * coil.pulse_rate.si,
+        energized_is_lean=1.0 if coil.energised == "lean" else 0.0,
+        **flat(ENDS[coil.actuator]),
         slot_effective_width=SLOT_DISCHARGE * sheet.geometry.slot_width.si,
         tube_area=bore_area(sheet.geometry.idle_tube_diameter.si),
-        **{name: getattr(sheet.geometry, source).si for name, source in SIZES.items()},
-        **{
-            name: share * bore_area(getattr(sheet.geometry, source).si)
-            for name, (source, share) in AREAS.items()
-        },
+        **{name: size_of(sheet, source) for name, source in SIZES.items()},
+        **{name: share * bore_area(size_of(sheet, source)) for name, (source, share) in AREAS.items()},
         venturi_effective_area=sheet.geometry.venturi_discharge.si
         * bore_area(sheet.geometry.venturi_diameter.si),
     )

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from dwellwright.carburetor.air import operating_point
 from dwellwright.carburetor.passages import Passages, passages_of
 from dwellwright.carburetor.state import CarState, packed
-from dwellwright.carburetor.steady import COLUMN, steady_batch
+from dwellwright.carburetor.steady import COLUMN, lean_share_at, steady_batch
 from dwellwright.carburetor.validity import Finding, point_findings
 from dwellwright.catalogue.sheet import SpecSheet
 
@@ -70,8 +72,8 @@ def _prediction(name: str, row, passages: Passages) -> PointPrediction:  # type:
                                                           COLUMN.target_lambda))  # fmt: skip
     wanted = float(row[COLUMN.duty])
     duty = min(max(wanted, DUTY_LIMITS[0]), DUTY_LIMITS[1])
-    effective = duty + passages.solenoid_duty_shift
-    fuel = (1.0 - effective) * rich + effective * lean
+    share = float(lean_share_at(passages, np.array(duty)))
+    fuel = demand if duty == wanted else (1.0 - share) * rich + share * lean
     stoichiometric = demand * target
     return PointPrediction(
         name=name,

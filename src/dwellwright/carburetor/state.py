@@ -55,6 +55,7 @@ class CarState:
         sensor_cold: how much colder than usual the sensor runs. [K]
         coolant_sensor: error of the coolant sensor, + = reads hot. [K]
         throttle_sensor: error of the throttle sensor, + = reads open. [V]
+        actuator_offset: lost steps or a bent link, as a share of the travel, + = stands leaner than commanded. [-]
     """
 
     lean_stop: float = 0.0
@@ -90,6 +91,7 @@ class CarState:
     sensor_cold: float = 0.0
     coolant_sensor: float = 0.0
     throttle_sensor: float = 0.0
+    actuator_offset: float = 0.0
 
 
 class Field(IntEnum):
@@ -128,6 +130,7 @@ class Field(IntEnum):
     SENSOR_COLD = 30
     COOLANT_SENSOR = 31
     THROTTLE_SENSOR = 32
+    ACTUATOR_OFFSET = 33
 
 
 FIELD_COUNT = len(Field)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dwellwright.carburetor.air import OperatingPoint, hole_air, plate_edge, swallowed_air
+from dwellwright.carburetor.actuator import Command
+from dwellwright.carburetor.air import OperatingPoint, hole_flux, plate_edge, swallowed_air
 from dwellwright.carburetor.network import Held, head, solved, tube_coefficients
 from dwellwright.carburetor.passages import Passages
 from dwellwright.carburetor.state import Field, fuel_columns
@@ -25,6 +27,8 @@ LEVEL_BAND = 1.0e-3
 """Rise of the level from float shut to float full open, assumed: a seat leak as large as the demand lifts it so. [m]"""
 PURGE_VAPOR = 0.35
 """Fuel mass share of purged canister vapor with a loaded canister, assumed. [-]"""
+POSITION_HALVINGS = 24
+"""Halvings of the travel when a standing actuator's place is searched: 6e-8 of it."""
 BIAS_LEVER = 0.25
 """Lambda per volt of sensor bias: the width of the switching window as a real sensor smears it, assumed. [1/V]"""
 
@@ -75,46 +79,108 @@ def power_opening(p: Passages, vacuum: float, offset: float) -> float:
     return min(max(share, 0.0), 1.0)
 
 
+class Setting(NamedTuple):
+    """What both ends of the actuator share at one operating point.
+
+    Args:
+        air: through one barrel. [kg/s]
+        slot: length of the transfer slot below the plate. [m]
+        level: error of the fuel level. [m]
+        density: of the fuel. [kg/m³]
+        viscosity: of the fuel. [Pa s]
+        signal: depression at the nozzle. [Pa]
+    """
+
+    air: float
+    slot: float
+    level: float
+    density: float
+    viscosity: float
+    signal: float
+
+
 @register_jitable
-def held_end(p: Passages, state: NDArray[np.float64], point: OperatingPoint, air: float, slot: float, level: float,
-             needle: float, energised: bool, fuel: tuple[float, float]) -> Held:  # fmt: skip
-    """One barrel with the actuator held at the energised (lean) or released (rich) end."""
-    density, viscosity = fuel
-    ambient, temperature = state[Field.AMBIENT_PRESSURE], state[Field.AIR_TEMPERATURE]
+def between(p: Passages, lean_share: float) -> Command:
+    """The command at a place between the actuator's ends: 0 rich, 1 lean."""
+    x = lean_share
+    return Command(
+        p.rich_rods + x * (p.lean_rods - p.rich_rods),
+        p.rich_idle_bleed + x * (p.lean_idle_bleed - p.rich_idle_bleed),
+        p.rich_main_bleed + x * (p.lean_main_bleed - p.rich_main_bleed),
+        p.rich_auxiliary + x * (p.lean_auxiliary - p.rich_auxiliary),
+    )
+
+
+@register_jitable
+def rod_in_jet(p: Passages, state: NDArray[np.float64], rods: float) -> float:
+    """Diameter of the rod in the jet with the rods at a share of their travel. [m]"""
     low, high = height_errors(p, state)
-    rod = rod_diameter(p, low, 0.0) if energised else rod_diameter(p, high, 1.0)
+    return rod_diameter(p, low + rods * (high - low), rods)
+
+
+@register_jitable
+def held_at(p: Passages, state: NDArray[np.float64], point: OperatingPoint, setting: Setting, needle: float,
+            command: Command) -> Held:  # fmt: skip
+    """One barrel with the actuator held at a command."""
+    ambient = state[Field.AMBIENT_PRESSURE]
+    rod = rod_in_jet(p, state, command.rods)
     jet = (1.0 + state[Field.MAIN_JET_ERROR]) * state[Field.MAIN_SCALE]
     gap = p.jet_diameter - rod
     port = p.port_effective_area * max(1.0 + p.needle_per_turn * needle, 0.02) * state[Field.IDLE_SCALE]
-    open_ports = port + p.slot_effective_width * slot
+    open_ports = port + p.slot_effective_width * setting.slot
     channel = p.channel_effective_area * max(1.0 - state[Field.IDLE_CHANNEL_BLOCKED], 1e-3)
-    screw = max(1.0 + p.screw_bleed_per_turn * state[Field.IDLE_BLEED], 0.0)
     bleeds = p.fixed_bleed_effective_area * (1.0 - state[Field.IDLE_BLEED_BLOCKED])
-    bleeds += p.screw_bleed_effective_area * screw + p.slot_effective_width * (p.slot_length - slot)
-    bleeds += p.pulsed_bleed_effective_area if energised else 0.0
-    square, linear = tube_coefficients(p.tube_area, p.tube_diameter, p.tube_length, density, viscosity)
-    vacuum = ambient - point.manifold_pressure
+    bleeds += p.screw_bleed_effective_area * max(1.0 + p.screw_bleed_per_turn * state[Field.IDLE_BLEED], 0.0)
+    bleeds += p.slot_effective_width * (p.slot_length - setting.slot)
+    bleeds += p.pulsed_bleed_effective_area * command.idle_bleed
+    square, linear = tube_coefficients(
+        p.tube_area, p.tube_diameter, p.tube_length, setting.density, setting.viscosity
+    )
+    power = power_opening(p, ambient - point.manifold_pressure, state[Field.POWER_VACUUM])
     return Held(
         jet_area=0.785398163397448 * (p.jet_diameter - rod) * (p.jet_diameter + rod) * jet,
         jet_gap=gap,
         jet_slenderness=p.jet_length / gap,
-        power_effective_area=p.power_effective_area * power_opening(p, vacuum, state[Field.POWER_VACUUM]),
-        venturi_depression=p.boost_gain
-        * venturi_depression(air, p.venturi_effective_area, 1.0, ambient, temperature, 1.4, AIR_GAS_CONSTANT),
+        power_effective_area=p.power_effective_area * power + p.auxiliary_effective_area * command.auxiliary,
+        venturi_depression=setting.signal,
         nozzle_effective_area=p.nozzle_effective_area,
-        nozzle_head=head(p.nozzle_lift - level, density),
-        main_bleed_effective_area=p.main_bleed_effective_area * (1.0 - state[Field.MAIN_BLEED_BLOCKED]),
-        idle_head=head(p.idle_lift - level, density),
+        nozzle_head=head(p.nozzle_lift - setting.level, setting.density),
+        main_bleed_effective_area=p.main_bleed_effective_area * (1.0 - state[Field.MAIN_BLEED_BLOCKED])
+        + p.main_pulsed_bleed_effective_area * command.main_bleed,
+        idle_head=head(p.idle_lift - setting.level, setting.density),
         tube_square=square,
         tube_linear=linear,
         idle_bleed_effective_area=bleeds,
-        idle_effective_area=open_ports * channel / (open_ports * open_ports + channel * channel) ** 0.5,
+        idle_effective_area=open_ports * channel / sqrt(open_ports * open_ports + channel * channel),
         ambient_pressure=ambient,
         manifold_pressure=point.manifold_pressure,
-        air_density=ambient / (AIR_GAS_CONSTANT * temperature),
-        fuel_density=density,
-        fuel_viscosity=viscosity,
+        air_density=ambient / (AIR_GAS_CONSTANT * state[Field.AIR_TEMPERATURE]),
+        fuel_density=setting.density,
+        fuel_viscosity=setting.viscosity,
     )
+
+
+@register_jitable
+def fuel_at(p: Passages, state: NDArray[np.float64], point: OperatingPoint, setting: Setting, command: Command,
+            start: tuple[float, float]) -> tuple[float, float, float]:  # fmt: skip
+    """Fuel of all primary barrels with the actuator held at a command, and the last barrel's two flows. [kg/s]
+
+    Args:
+        p: passages.
+        state: of the car.
+        point: operating point.
+        setting: what both ends share.
+        command: of the actuator.
+        start: jet and idle fuel of a nearby solution, zeros if there is none. [kg/s]
+    """
+    left, right = state[Field.NEEDLE_LEFT], state[Field.NEEDLE_RIGHT]
+    first, idle = solved(held_at(p, state, point, setting, left, command), start[0], start[1])
+    if p.barrels < 1.5:
+        return first, first, idle
+    if left == right:
+        return 2.0 * first, first, idle
+    second, idle = solved(held_at(p, state, point, setting, right, command), first, idle)
+    return first + second, second, idle
 
 
 @register_jitable
@@ -138,39 +204,100 @@ def target_lambda(p: Passages, state: NDArray[np.float64], exhaust: float) -> fl
 
 
 @register_jitable
-def steady_point(p: Passages, state: NDArray[np.float64], density: float, viscosity: float, ratio: float,
+def setting_at(p: Passages, state: NDArray[np.float64], fuel: tuple[float, float], flux: float, total: float,
+               demand: float) -> Setting:  # fmt: skip
+    """What an operating point sets for both ends: air past the leaks, plate and slot, level, signal."""
+    ambient, temperature = state[Field.AMBIENT_PRESSURE], state[Field.AIR_TEMPERATURE]
+    holes = (
+        max(p.ventilation_area + state[Field.VENTILATION], 0.0)
+        + state[Field.VACUUM_LEAK]
+        + state[Field.PURGE]
+    )
+    through = max(total - holes * flux, 0.05 * total) / p.barrels
+    edge = plate_edge(p.throttle_bore, through, flux)
+    slot = min(max(p.slot_at_idle + edge - p.idle_plate_edge, 0.0), p.slot_length)
+    signal = p.boost_gain * venturi_depression(
+        through, p.venturi_effective_area, 1.0, ambient, temperature, 1.4, AIR_GAS_CONSTANT
+    )
+    level = fuel_level(state, state[Field.SEAT_LEAK] * p.idle_fuel_flow / demand)
+    return Setting(through, slot, level, fuel[0], fuel[1], signal)
+
+
+@register_jitable
+def lean_share(p: Passages, state: NDArray[np.float64], point: OperatingPoint, setting: Setting, wanted: float,
+               rich: float, lean: float) -> float:  # fmt: skip
+    """How far towards lean the actuator must go for the wanted fuel; outside 0 to 1 where neither end reaches it. [-]
+
+    A pulsed actuator gives the mean of its ends, so the answer is a ratio; one that stands in between is searched.
+    """
+    span = rich - lean
+    if span <= 1e-12:
+        return 1.0e6 if rich > wanted else -1.0e6
+    if p.positional < 0.5 or wanted >= rich or wanted <= lean:
+        return (rich - wanted) / span
+    low, high = 0.0, 1.0
+    for _ in range(POSITION_HALVINGS):
+        middle = 0.5 * (low + high)
+        if fuel_at(p, state, point, setting, between(p, middle), (0.0, 0.0))[0] > wanted:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+@register_jitable
+def commanded_duty(p: Passages, state: NDArray[np.float64], share: float, vacuum: float) -> float:
+    """Duty (or position) that the computer must command for a place between the ends. [-]
+
+    Pull-in and drop-out times shift a pulsed one; a diaphragm needs the vacuum at its place out of what there is.
+    """
+    share -= state[Field.ACTUATOR_OFFSET]
+    if p.regulated_vacuum > 0.0:
+        supply = max(min(vacuum, p.regulated_vacuum), 1.0)
+        return (p.diaphragm_starts + share * (p.diaphragm_ends - p.diaphragm_starts)) / supply
+    if p.positional > 0.5:
+        return share
+    if p.energized_is_lean > 0.5:
+        return share - p.solenoid_duty_shift
+    return 1.0 - share - p.solenoid_duty_shift
+
+
+@register_jitable
+def steady_point(p: Passages, state: NDArray[np.float64], fuel: tuple[float, float], ratio: float,
                  point: OperatingPoint, out: NDArray[np.float64]) -> None:  # fmt: skip
     """Fill `out` (shape (COLUMNS,)) with the steady state of one car at one point; duty is not yet limited."""
-    ambient, temperature = state[Field.AMBIENT_PRESSURE], state[Field.AIR_TEMPERATURE]
-    total = swallowed_air(p, point, temperature)
-    purge = hole_air(state[Field.PURGE], point, ambient, temperature)
-    holes = max(p.ventilation_area + state[Field.VENTILATION], 0.0) + state[Field.VACUUM_LEAK]
-    through = max(total - hole_air(holes, point, ambient, temperature) - purge, 0.05 * total) / p.barrels
-    edge = plate_edge(p.throttle_bore, through, point, ambient, temperature)
-    slot = min(max(p.slot_at_idle + edge - p.idle_plate_edge, 0.0), p.slot_length)
+    total = swallowed_air(p, point, state[Field.AIR_TEMPERATURE])
     target = target_lambda(p, state, total * (1.0 + 1.0 / ratio))
     demand = total / (ratio * target)
-    leak = state[Field.SEAT_LEAK] * p.idle_fuel_flow
-    level = fuel_level(state, leak / demand)
-    extra = max(leak - demand, 0.0) + PURGE_VAPOR * purge
-    rich, lean = extra, extra
-    for barrel in range(int(p.barrels)):
-        needle = state[Field.NEEDLE_LEFT] if barrel == 0 else state[Field.NEEDLE_RIGHT]
-        for energised in (False, True):
-            held = held_end(p, state, point, through, slot, level, needle, energised, (density, viscosity))
-            fuel, _ = solved(held)
-            if energised:
-                lean += fuel
-            else:
-                rich += fuel
-                out[6] = fuel * held.jet_gap / (held.jet_area * viscosity)
-                out[7] = held.venturi_depression
+    flux = hole_flux(point, state[Field.AMBIENT_PRESSURE], state[Field.AIR_TEMPERATURE])
+    setting = setting_at(p, state, fuel, flux, total, demand)
+    extra = (
+        max(state[Field.SEAT_LEAK] * p.idle_fuel_flow - demand, 0.0) + PURGE_VAPOR * state[Field.PURGE] * flux
+    )
+    rich, jet, idle = fuel_at(p, state, point, setting, between(p, 0.0), (0.0, 0.0))
+    lean = fuel_at(p, state, point, setting, between(p, 1.0), (jet, idle))[0]
     lean = rich + (lean - rich) * (1.0 - state[Field.SOLENOID_DEAD])
-    span = rich - lean
-    effective = (rich - demand) / span if span > 1e-12 else (1.0e6 if rich > demand else -1.0e6)
-    out[0], out[1], out[2], out[3] = rich, lean, demand, total
-    out[4] = effective - p.solenoid_duty_shift
-    out[5], out[8] = target, ratio
+    share = lean_share(p, state, point, setting, demand - extra, rich, lean)
+    rod = rod_in_jet(p, state, p.rich_rods)
+    out[0], out[1], out[2], out[3] = rich + extra, lean + extra, demand, total
+    out[4] = commanded_duty(p, state, share, state[Field.AMBIENT_PRESSURE] - point.manifold_pressure)
+    out[5], out[8], out[7] = target, ratio, setting.signal
+    out[6] = rich * 4.0 / (3.141592653589793 * p.barrels * (p.jet_diameter + rod) * setting.viscosity)
+
+
+def lean_share_at(p: Passages, duty: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far towards lean a commanded duty (or position) puts the actuator, held to its travel. [-]
+
+    A diaphragm is taken to have its full regulated vacuum.
+    """
+    if p.regulated_vacuum > 0.0:
+        share = (duty * p.regulated_vacuum - p.diaphragm_starts) / (p.diaphragm_ends - p.diaphragm_starts)
+    elif p.positional > 0.5:
+        share = duty
+    else:
+        effective = duty + p.solenoid_duty_shift
+        share = effective if p.energized_is_lean > 0.5 else 1.0 - effective
+    return np.clip(share, 0.0, 1.0)
 
 
 @njit(cache=True, parallel=True, nogil=True)
@@ -180,7 +307,7 @@ def _steady_batch(p, states, density, viscosity, ratio, points):  # type: ignore
     for car in prange(cars):
         for k in range(count):
             point = OperatingPoint(points[k, 0], points[k, 1])
-            steady_point(p, states[car], density[car], viscosity[car], ratio[car], point, out[car, k])
+            steady_point(p, states[car], (density[car], viscosity[car]), ratio[car], point, out[car, k])
     return out
 
 

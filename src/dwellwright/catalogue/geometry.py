@@ -37,6 +37,11 @@ class Geometry(Frozen):
     power_jet_diameter: Length
     power_opens_below_vacuum: Pressure
     power_closes_above_vacuum: Pressure
+    main_pulsed_bleed_diameter: Length | None = None
+    auxiliary_fuel_diameter: Length | None = None
+    diaphragm_starts_at_vacuum: Pressure | None = None
+    diaphragm_ends_at_vacuum: Pressure | None = None
+    regulated_vacuum: Pressure | None = None
 
     @model_validator(mode="after")
     def _possible(self) -> Geometry:
@@ -57,6 +62,6 @@ class Geometry(Frozen):
         )
         for small, large, why in checks:
             little, big = getattr(self, small), getattr(self, large)
-            if little.si >= big.si:
+            if little is not None and big is not None and little.si >= big.si:
                 raise ValueError(f"{small} must be below {large} ({why}), got {little} against {big}")
         return self

@@ -53,6 +53,15 @@ class Actuator(StrEnum):
     VACUUM_DIAPHRAGM = "vacuum diaphragm on a pulsed regulator"
 
 
+ACTUATOR_NEEDS = {
+    Actuator.PULSED_BLEED: ("main_pulsed_bleed_diameter",),
+    Actuator.PULSED_FUEL_VALVE: ("auxiliary_fuel_diameter",),
+    Actuator.STEPPER_PINTLE: ("main_pulsed_bleed_diameter",),
+    Actuator.VACUUM_DIAPHRAGM: ("diaphragm_starts_at_vacuum", "diaphragm_ends_at_vacuum", "regulated_vacuum"),
+}
+"""Geometry a sheet must give for each kind, beyond what every sheet gives."""
+
+
 class Solenoid(Frozen):
     """The mixture solenoid and its drive."""
 
@@ -145,6 +154,11 @@ class SpecSheet(Frozen):
             raise ValueError(f"settings must include {', '.join(sorted(missing))}")
         if lacking := {"idle", "3000", "cruise"} - set(self.operating):
             raise ValueError(f"operating must include {', '.join(sorted(lacking))}")
+        for name in ACTUATOR_NEEDS.get(self.solenoid.actuator, ()):
+            if getattr(self.geometry, name) is None:
+                raise ValueError(
+                    f"geometry.{name} is needed for the actuator {self.solenoid.actuator.value!r}"
+                )
         lean, rich = self.settings["lean_stop"].wanted.si, self.settings["rich_stop"].wanted.si
         if rich <= lean:
             raise ValueError(

@@ -7,7 +7,7 @@ from scipy.special import ndtr
 
 from dwellwright.carburetor.passages import Passages
 from dwellwright.carburetor.state import Field
-from dwellwright.carburetor.steady import COLUMN
+from dwellwright.carburetor.steady import COLUMN, lean_share_at
 from dwellwright.diagnosis.exhaust_model import GAS_FLOOR, GAS_SHARE, gas_at
 from dwellwright.diagnosis.readings import REGIMES, Evidence, Float
 from dwellwright.diagnosis.scatter import Scatter
@@ -60,8 +60,8 @@ def held_lambda(evidence: Evidence, steady: Float, passages: Passages) -> Float:
         seen = evidence.get(Measured.DUTY, regime)
         if seen is not None and evidence.is_open_loop(regime):
             duty[:, k] = seen.value
-    effective = duty + passages.solenoid_duty_shift
-    fuel = (1.0 - effective) * steady[:, :, COLUMN.fuel_rich] + effective * steady[:, :, COLUMN.fuel_lean]
+    share = lean_share_at(passages, duty)
+    fuel = (1.0 - share) * steady[:, :, COLUMN.fuel_rich] + share * steady[:, :, COLUMN.fuel_lean]
     stoichiometric = steady[:, :, COLUMN.demand] * steady[:, :, COLUMN.target_lambda]
     result: Float = stoichiometric / np.maximum(fuel, 1e-9)
     return result
