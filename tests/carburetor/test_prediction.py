@@ -31,7 +31,7 @@ def test_the_sheets_own_car_sits_near_thirty_degrees(name: str) -> None:
     for point in predicted(archetype(name)):
         # 0.80-0.90 and 1.15-1.30: common practice, no source
         assert 0.80 <= point.lambda_released <= 0.90
-        assert 1.15 <= point.lambda_energised <= 1.30
+        assert 1.15 <= point.lambda_energized <= 1.30
         assert point.findings == ()
 
 
@@ -175,11 +175,11 @@ ACTUATORS = {
 }
 
 
-def sheet_with(actuator: str, energised: str = "lean"):
+def sheet_with(actuator: str, energized: str = "lean"):
     """The invented V6 with another kind of actuator."""
     text = archetype_texts()["two-barrel-v6"]
     text = text.replace("pulsed rods with coupled bleed", actuator).replace(
-        'energised = "lean"', f'energised = "{energised}"'
+        'energized = "lean"', f'energized = "{energized}"'
     )
     return parsed_sheet(text.replace("[geometry]", "[geometry]\n" + ACTUATORS[actuator], 1))
 
@@ -187,7 +187,7 @@ def sheet_with(actuator: str, energised: str = "lean"):
 @pytest.mark.parametrize("actuator", ACTUATORS)
 def test_every_actuator_spans_rich_to_lean_and_holds_lambda_one_where_it_reaches(actuator: str) -> None:
     for point in predicted(sheet_with(actuator)):
-        assert point.lambda_released < point.lambda_energised
+        assert point.lambda_released < point.lambda_energized
         if not point.saturated:
             assert point.lambda_held == pytest.approx(1.0, abs=1e-6)
 

@@ -92,7 +92,7 @@ def test_first_turn_goes_the_right_way_by_hand_fractions() -> None:
     assert high.sixteenths == -turn.sixteenths
 
 
-def test_a_unit_energised_rich_is_turned_the_other_way() -> None:
+def test_a_unit_energized_rich_is_turned_the_other_way() -> None:
     other = replace(TASK, sensitivity=-0.30)
     assert needle_advice(other, [Entry(0.35, NOISE)]).turns[0].way is Way.CLOCKWISE
 
@@ -171,7 +171,7 @@ def test_a_loop_far_beyond_its_limit_is_given_up_with_the_side_named(
     assert advices[-1].action is Action.UNREACHABLE
     assert advices[-1].cause is cause
     assert sum(any(entry.out) for entry in entries) <= 4
-    # where the solenoid makes rich when energised, the same limit is the other side
+    # where the solenoid makes rich when energized, the same limit is the other side
     other = Technician(np.random.default_rng(3), level, -0.3)
     flipped = CauseFamily.RICH if cause is CauseFamily.LEAN else CauseFamily.LEAN
     assert worked(other, replace(TASK, sensitivity=-0.3))[1][-1].cause is flipped

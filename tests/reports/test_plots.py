@@ -98,7 +98,7 @@ def test_words_carry_the_numbers() -> None:
         in before_and_after(ROWS).alt
     )
     assert "predicted 48.0 degrees" in predicted_and_observed(ROWS).alt
-    assert "4 switching edges; energised 70.0%" in wave().alt
+    assert "4 switching edges; energized 70.0%" in wave().alt
     assert "idle from 150 to 220 s" in trace().alt
     assert "lambda 0.996 (0.985 to 1.007), CO 0.94%" in gas_panels([GAS]).alt
     assert "mean 500 mV, above 450 mV 50%" in sensor_histogram([("idle", np.array([0.1, 0.9]))]).alt

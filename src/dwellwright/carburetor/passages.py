@@ -137,7 +137,7 @@ def passages_of(sheet: SpecSheet) -> Passages:
         idle_exhaust_flow=1.0,
         idle_fuel_flow=1.0,
         solenoid_duty_shift=(coil.drop_out_time.si - coil.pull_in_time.si) * coil.pulse_rate.si,
-        energized_is_lean=1.0 if coil.energised == "lean" else 0.0,
+        energized_is_lean=1.0 if coil.energized == "lean" else 0.0,
         **flat(ENDS[coil.actuator]),
         slot_effective_width=SLOT_DISCHARGE * sheet.geometry.slot_width.si,
         tube_area=bore_area(sheet.geometry.idle_tube_diameter.si),

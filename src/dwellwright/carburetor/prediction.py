@@ -27,8 +27,8 @@ class PointPrediction:
         name: of the operating point.
         duty: commanded duty, held within the limits. [-]
         wanted_duty: duty that would meet the demand, limits ignored. [-]
-        lambda_released: lambda with the solenoid never energised. [-]
-        lambda_energised: lambda with it always energised. [-]
+        lambda_released: lambda with the solenoid never energized. [-]
+        lambda_energized: lambda with it always energized. [-]
         lambda_held: lambda of the burned mixture at `duty`. [-]
         air: total air flow. [kg/s]
         fuel: total fuel flow at `duty`. [kg/s]
@@ -39,7 +39,7 @@ class PointPrediction:
     duty: float
     wanted_duty: float
     lambda_released: float
-    lambda_energised: float
+    lambda_energized: float
     lambda_held: float
     air: float
     fuel: float
@@ -80,7 +80,7 @@ def _prediction(name: str, row, passages: Passages) -> PointPrediction:  # type:
         duty=duty,
         wanted_duty=wanted,
         lambda_released=stoichiometric / rich,
-        lambda_energised=stoichiometric / lean,
+        lambda_energized=stoichiometric / lean,
         lambda_held=stoichiometric / fuel,
         air=float(row[COLUMN.air]),
         fuel=fuel,

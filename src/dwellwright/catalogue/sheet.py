@@ -66,7 +66,7 @@ class Solenoid(Frozen):
     """The mixture solenoid and its drive."""
 
     actuator: Annotated[Actuator, Field(strict=False)]
-    energised: Literal["lean", "rich"] = Field(description="Which way the mixture goes when current flows.")
+    energized: Literal["lean", "rich"] = Field(description="Which way the mixture goes when current flows.")
     pulse_rate: Rate
     pull_in_time: Time
     drop_out_time: Time

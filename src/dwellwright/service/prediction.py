@@ -27,7 +27,7 @@ FIELD_DIMENSIONS: dict[str, Dimension] = {
     "air_temperature": _D.TEMPERATURE, "fuel_temperature": _D.TEMPERATURE,
     "main_scale": _D.FRACTION, "idle_scale": _D.FRACTION, "fuel_pressure": _D.PRESSURE,
     "solenoid_dead": _D.FRACTION, "sensor_lag": _D.FRACTION, "sensor_cold": _D.TEMPERATURE_STEP,
-    "coolant_sensor": _D.TEMPERATURE_STEP, "throttle_sensor": _D.VOLTAGE,
+    "coolant_sensor": _D.TEMPERATURE_STEP, "throttle_sensor": _D.VOLTAGE, "actuator_offset": _D.FRACTION,
 }  # fmt: skip
 """What each part of a car's state measures; a test holds it against the state itself."""
 
@@ -153,7 +153,7 @@ def prediction_facts(found: Prediction) -> dict[str, Any]:
                 "wanted_dwell_deg": round(dwell_degrees(point.wanted_duty), 3),
                 "saturated": point.saturated,
                 "lambda_released": round(point.lambda_released, 4),
-                "lambda_energized": round(point.lambda_energised, 4),
+                "lambda_energized": round(point.lambda_energized, 4),
                 "lambda_held": round(point.lambda_held, 4),
                 "air_g_s": round(1e3 * point.air, 4),
                 "fuel_g_s": round(1e3 * point.fuel, 5),

@@ -32,10 +32,10 @@ MOST_POINTS = 2400
 
 @dataclass(frozen=True)
 class Edge:
-    """A switching moment. `energising` is true when current begins to flow."""
+    """A switching moment. `energizing` is true when current begins to flow."""
 
     time: float
-    energising: bool
+    energizing: bool
 
 
 @dataclass(frozen=True)
@@ -65,13 +65,13 @@ def waveform_snippet(
     form: Format = Format.SVG,
     name: str = "waveform",
 ) -> Plot:
-    """A few periods of the solenoid wire; energised stretches are shaded and underlined.
+    """A few periods of the solenoid wire; energized stretches are shaded and underlined.
 
     Args:
         time: of each sample. [s]
         signal: as recorded, any unit.
         edges: within the piece, in order.
-        duty: mean energised fraction of the recording. [-]
+        duty: mean energized fraction of the recording. [-]
         form: file format.
         name: of the plot.
 
@@ -89,27 +89,27 @@ def waveform_snippet(
         axes.plot(x, y, color=INK, linewidth=0.8)
         low, high = float(y.min()), float(y.max())
         pad = 0.12 * (high - low or 1.0)
-        for start, end in _energised(edges, origin, float(time[-1])):
+        for start, end in _energized(edges, origin, float(time[-1])):
             axes.axvspan(start, end, color=WASH, linewidth=0, zorder=0)
             axes.plot((start, end), (low - pad, low - pad), color=AFTER, linewidth=3, solid_capstyle="butt")
         for edge in edges:
             axes.axvline(1e3 * (edge.time - origin), color=SOFT, linewidth=0.6,
-                         linestyle="-" if edge.energising else (0, (2, 2)), zorder=1)  # fmt: skip
+                         linestyle="-" if edge.energizing else (0, (2, 2)), zorder=1)  # fmt: skip
         axes.set(xlim=(x[0], x[-1]), ylim=(low - 2 * pad, high + pad), xlabel="milliseconds", yticks=[])
         axes.spines["left"].set_visible(False)
         axes.set_title(
-            f"solenoid wire, underlined where energised: duty {duty:.1%}, dwell {60 * duty:.1f}°", loc="left"
+            f"solenoid wire, underlined where energized: duty {duty:.1%}, dwell {60 * duty:.1f}°", loc="left"
         )
-        alt = f"Piece of the solenoid signal with {len(edges)} switching edges; energised {duty:.1%} of the time."
+        alt = f"Piece of the solenoid signal with {len(edges)} switching edges; energized {duty:.1%} of the time."
         return sketch.plot(name, alt, form)
 
 
-def _energised(edges: Sequence[Edge], origin: float, end: float) -> list[tuple[float, float]]:
-    """Energised stretches within the piece. [ms]"""
+def _energized(edges: Sequence[Edge], origin: float, end: float) -> list[tuple[float, float]]:
+    """Energized stretches within the piece. [ms]"""
     spans = []
-    start = origin if edges and not edges[0].energising else None
+    start = origin if edges and not edges[0].energizing else None
     for edge in edges:
-        if edge.energising:
+        if edge.energizing:
             start = edge.time
         elif start is not None:
             spans.append((1e3 * (start - origin), 1e3 * (edge.time - origin)))
