@@ -32,7 +32,7 @@ MDF_FAULTS = (
     MemoryError,
     struct.error,
 )
-"""What the MDF reader is known to raise on a damaged file; it has an exception of its own derived from one of them."""
+"""What the MDF reader was seen to raise on damaged files, beside its own exception."""
 
 
 def parquet_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
@@ -45,7 +45,7 @@ def parquet_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) ->
         lazy = pl.scan_parquet(path)
         schema = lazy.collect_schema()
         header = tuple(schema.names())
-        chosen = checked_columns(columns or guess_columns(header), header, path.name)
+        chosen = checked_columns(columns or guess_columns(header, where=path.name), header, path.name)
         _refuse_text(schema, chosen, path.name)
         used = [use.column for use in chosen.uses if use.channel is not Channel.TIME]
         floats = [pl.col(name).cast(pl.Float64) for name in used if schema[name] != pl.Float64]
@@ -97,6 +97,7 @@ def mdf_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> Raw
     """
     try:
         mdf_type: Any = import_module("asammdf").MDF
+        own_fault: type[Exception] = import_module("asammdf.blocks.utils").MdfException
     except ImportError:
         raise InputFault(
             "MDF recordings need the optional asammdf",
@@ -108,7 +109,7 @@ def mdf_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> Raw
             signals = {
                 s.name: s for s in mdf.iter_channels(skip_master=True) if s.samples.dtype.kind in "biuf"
             }
-    except MDF_FAULTS as fault:
+    except (*MDF_FAULTS, own_fault) as fault:
         raise InputFault(
             "the MDF file is damaged", where=path.name, got=f"{type(fault).__name__}: {fault}"[:160]
         ) from None
@@ -120,7 +121,7 @@ def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None, s
         raise InputFault("the MDF file has no channel of numbers", where=path.name)
     titles = {(f"{name} ({s.unit})" if s.unit else name): s for name, s in signals.items()}
     header = ("time (s)", *titles)
-    chosen = checked_columns(columns or guess_columns(header), header, path.name)
+    chosen = checked_columns(columns or guess_columns(header, where=path.name), header, path.name)
     used = [use for use in chosen.uses if use.channel is not Channel.TIME]
     clock = max((titles[use.column].timestamps for use in used), key=len)
     if len(clock) < 2:

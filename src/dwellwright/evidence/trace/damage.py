@@ -11,7 +11,7 @@ from numba import njit
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.columns import Channel, ColumnUse
 from dwellwright.evidence.trace.names import channel_limits
-from dwellwright.evidence.trace.trace import Damage, Finding, Values
+from dwellwright.evidence.trace.trace import Damage, Finding, Values, counted
 
 STUCK_TIME = 10.0
 STUCK_RUNS = 40.0
@@ -93,13 +93,23 @@ def column_findings(scan: ColumnScan, *, rows: int, first_row: int, step: float)
 
     if scan.nulls:
         share = f"{100 * scan.nulls / rows:.1f} %"
-        add(Damage.BLANK, scan.nulls, -1, f"Column '{name}' has {scan.nulls} blank cells ({share}).")
+        add(
+            Damage.BLANK,
+            scan.nulls,
+            -1,
+            f"Column '{name}' has {counted(scan.nulls, 'blank cell')} ({share}).",
+        )
     if scan.nans + scan.infinite:
         count = scan.nans + scan.infinite
-        add(Damage.NOT_FINITE, count, -1, f"Column '{name}' has {count} cells that say nan or inf; left out.")
+        add(
+            Damage.NOT_FINITE,
+            count,
+            -1,
+            f"Column '{name}' says nan or inf in {counted(count, 'cell')}; left out.",
+        )
     if scan.outside:
         row = first_row + scan.first_bad
-        text = f"Column '{name}' has {scan.outside} impossible readings, the first at row {row}; left out."
+        text = f"Column '{name}' has {counted(scan.outside, 'impossible reading')}, the first at row {row}; left out."
         add(Damage.OUT_OF_RANGE, scan.outside, scan.first_bad, text)
     if _is_stuck(scan, step):
         row = first_row + scan.run_start
@@ -168,5 +178,5 @@ def gap_finding(time: Values, *, first_row: int) -> Finding | None:
     if not count:
         return None
     width = time[longest + 1] - time[longest]
-    text = f"The recording has {count} gaps, the longest {width:.1f} s at {time[longest]:.1f} s."
+    text = f"The recording has {counted(count, 'gap')}, the longest {width:.1f} s at {time[longest]:.1f} s."
     return Finding(Damage.GAP, None, count, first_row + first + 1, text)

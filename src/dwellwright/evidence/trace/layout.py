@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dwellwright.errors import InputFault
@@ -43,6 +43,8 @@ class Layout:
         skipped_lines: lines before the first row of data.
         header_line: number of the header's line, counting from 1.
         sample: the first rows of data, as text.
+        old_line_ends: lines end in a carriage return alone, which Polars does not know.
+        last_cut: the last row has fewer cells than the header: the file was cut short there.
     """
 
     encoding: str
@@ -53,6 +55,8 @@ class Layout:
     skipped_lines: int
     header_line: int
     sample: tuple[tuple[str, ...], ...]
+    old_line_ends: bool = False
+    last_cut: bool = False
 
 
 def text_layout(path: Path) -> Layout:
@@ -73,7 +77,20 @@ def text_layout(path: Path) -> Layout:
     with path.open("rb") as file:
         head = file.read(HEAD_BYTES)
     encoding, text = _decoded(head, path.name)
-    return _layout(text, encoding, path.name, whole=size <= HEAD_BYTES)
+    layout = _layout(text, encoding, path.name, whole=size <= HEAD_BYTES)
+    return replace(layout, old_line_ends="\r" in text and "\n" not in text, last_cut=_last_cut(path, layout))
+
+
+def _last_cut(path: Path, layout: Layout) -> bool:
+    if layout.encoding == "utf-16":
+        return False
+    with path.open("rb") as file:
+        file.seek(max(0, path.stat().st_size - LONGEST_LINE))
+        tail = file.read()
+    if tail.endswith((b"\n", b"\r")):
+        return False
+    last = tail.splitlines()[-1].decode("utf-8", errors="replace")
+    return len(fields_of(last, layout.delimiter)) < len(layout.header)
 
 
 def _decoded(head: bytes, name: str) -> tuple[str, str]:
@@ -95,7 +112,8 @@ def _decoded(head: bytes, name: str) -> tuple[str, str]:
             where=f"{name}, row {row}",
             got=f"a zero byte at {head.index(0)}",
         )
-    cut = head if len(head) < HEAD_BYTES else head[: head.rfind(b"\n") + 1] or head
+    end = head.rfind(b"\n") + 1
+    cut = head[:end] if len(head) == HEAD_BYTES and 0 <= HEAD_BYTES - end <= LONGEST_LINE else head
     try:
         return "utf-8", cut.decode("utf-8")
     except UnicodeDecodeError:
@@ -103,10 +121,10 @@ def _decoded(head: bytes, name: str) -> tuple[str, str]:
 
 
 def _layout(text: str, encoding: str, name: str, *, whole: bool) -> Layout:
-    lines = text.splitlines()
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    _check_lines(lines, name)
     if not whole:
         lines = lines[:-1] or lines
-    _check_lines(lines, name)
     for index in range(min(len(lines), HEADER_LINES)):
         for delimiter in ("\t", ";", ",", "|"):
             found = _header_at(lines, index, delimiter)
@@ -128,7 +146,9 @@ def _check_lines(lines: list[str], name: str) -> None:
 
 
 def fields_of(line: str, delimiter: str) -> list[str]:
-    """The fields of one line, without their quotes and outer blanks."""
+    """The fields of one line, without their quotes and outer blanks; an odd quote is a character like others."""
+    if line.count('"') % 2:
+        return [field.strip() for field in line.split(delimiter)]
     try:
         return [field.strip() for field in next(csv.reader([line], delimiter=delimiter), [])]
     except csv.Error:
@@ -172,7 +192,8 @@ def _finished(lines: list[str], index: int, delimiter: str, first: int, encoding
     sample = [fields_of(line, delimiter) for line in lines[first : first + 200] if line.strip()]
     commas = sum(bool(_DECIMAL_COMMA.fullmatch(field)) for row in sample for field in row)
     dots = sum(bool(re.fullmatch(r"[+-]?\d+\.\d+", field)) for row in sample for field in row)
-    quoted = any('"' in line for line in lines[index : first + 200])
+    quotes = [line.count('"') for line in lines[index : first + 200]]
+    quoted = any(quotes) and all(count % 2 == 0 for count in quotes)
     rows = tuple(tuple(row) for row in sample)
     return Layout(encoding, delimiter, commas > dots, quoted, tuple(header), first, index + 1, rows)
 

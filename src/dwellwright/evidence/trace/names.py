@@ -141,8 +141,12 @@ def proposed_columns(header: Sequence[str]) -> Proposal:
     return Proposal(kept, asked, tuple(r for r in rivals if r[0] in unused), unused)
 
 
-def guess_columns(header: Sequence[str]) -> ColumnMap:
+def guess_columns(header: Sequence[str], *, where: str = "row 1") -> ColumnMap:
     """The column map a header speaks for itself.
+
+    Args:
+        header: names of the columns.
+        where: file and row of the header, for the message.
 
     Raises:
         InputFault: no time column, a column without its unit, or nothing about the engine.
@@ -152,16 +156,24 @@ def guess_columns(header: Sequence[str]) -> ColumnMap:
         first = seen.unit_asked[0]
         raise InputFault(
             "a column does not say its unit",
-            where="row 1, column " + ", ".join(repr(use.column) for use in seen.unit_asked),
+            where=f"{where}, column " + ", ".join(repr(use.column) for use in seen.unit_asked),
             wanted=f"{first.channel} in one of {', '.join(channel_units(first.channel))}",
             got=f"{first.column!r}",
             remedy=f"Name it '{first.column} ({channel_units(first.channel)[0]})' if it is that, or give a column map.",
+        )
+    if all(use.channel is not Channel.TIME for use in seen.uses):
+        raise InputFault(
+            "no column is the time",
+            where=where,
+            wanted="a column of seconds, hh:mm:ss, date and time, or epoch",
+            got=", ".join(header)[:200],
+            remedy="Name one column 'time (s)', or give a column map.",
         )
     columns = ColumnMap(seen.uses, header_fingerprint(header))
     if len(columns.uses) < 2:
         raise InputFault(
             "no column beside the time is known",
-            where="row 1",
+            where=where,
             wanted="at least one of " + ", ".join(c for c in Channel if c is not Channel.TIME),
             got=", ".join(header)[:200],
             remedy="Give a column map.",

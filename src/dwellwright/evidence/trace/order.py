@@ -9,7 +9,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.trace.trace import Damage, Finding, Values
+from dwellwright.evidence.trace.trace import Damage, Finding, Values, counted
 
 SMALL_STEP_BACK = 1.0
 """A step back by less is a reading out of its place and is dropped; by more, the clock was set. [s] (assumed)"""
@@ -70,12 +70,18 @@ def _rises(raw):  # type: ignore[no-untyped-def] # numba infers
 
 
 _KINDS = (
-    (Damage.BLANK, "{n} rows have no readable time and are left out, the first at row {row}."),
-    (Damage.DUPLICATE_TIME, "{n} rows repeat the time before them and are left out, the first at row {row}."),
-    (Damage.BACKWARD_TIME, "{n} rows go back in time and are left out, the first at row {row}."),
-    (Damage.CLOCK_JUMP, "The clock was set back {n} times, first at row {row}; later rows are moved behind."),
-    (Damage.CLOCK_JUMP, "The clock passed midnight {n} times, first at row {row}."),
-    (Damage.CLOCK_JUMP, "{n} lone times are far off and left out, the first at row {row}."),
+    (Damage.BLANK, "Left out {rows} without a readable time; the first is row {row}."),
+    (Damage.DUPLICATE_TIME, "Left out {rows} with the same time as the row before; the first is row {row}."),
+    (
+        Damage.BACKWARD_TIME,
+        "Left out {rows} with a time before that of the row above; the first is row {row}.",
+    ),
+    (
+        Damage.CLOCK_JUMP,
+        "The clock was set back at {rows}, first at row {row}; what follows is moved behind.",
+    ),
+    (Damage.CLOCK_JUMP, "The clock passed midnight at {rows}, first at row {row}."),
+    (Damage.CLOCK_JUMP, "Left out {rows} with a time far from its neighbors; the first is row {row}."),
 )
 
 
@@ -112,9 +118,9 @@ def ordered_time(raw: Values, *, first_row: int, source: str) -> Ordered:
             wanted="at least two rows with rising time",
             got=f"{int(kept.sum())}",
         )
-    findings = tuple(
-        Finding(kind, None, int(n), first_row + int(row), text.format(n=int(n), row=first_row + int(row)))
-        for (kind, text), n, row in zip(_KINDS, counts, rows, strict=True)
-        if n
-    )
-    return Ordered(out[kept], kept, findings)
+    findings = []
+    for (kind, text), n, index in zip(_KINDS, counts.tolist(), rows.tolist(), strict=True):
+        if n:
+            row = first_row + index
+            findings.append(Finding(kind, None, n, row, text.format(rows=counted(n, "row"), row=row)))
+    return Ordered(out[kept], kept, tuple(findings))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -97,10 +98,12 @@ def _scanned(raw: RawTable, cylinders: int) -> tuple[pl.DataFrame, list[Finding]
     step = float(np.nanmedian(np.abs(np.diff(seconds[:20_000])))) if seconds.size > 1 else 0.0
     with ThreadPoolExecutor(WORKERS) as pool:
         columns = raw.frame.get_columns()
+        bad = {f.channel: f.count for f in raw.findings if f.kind is Damage.BAD_CELL}
         scans = list(pool.map(lambda column: column_scan(_use(raw, column.name), column), columns))
     for scan in scans:
         refuse_mistaken_unit(scan, first_row=raw.first_row, source=raw.source, cylinders=cylinders)
-        findings += column_findings(scan, rows=raw.frame.height, first_row=raw.first_row, step=step)
+        blank = replace(scan, nulls=max(0, scan.nulls - bad.get(scan.use.channel, 0)))
+        findings += column_findings(blank, rows=raw.frame.height, first_row=raw.first_row, step=step)
         if scan.nans + scan.infinite + scan.outside:
             repaired.append(_possible(scan.use.channel))
     return raw.frame.with_columns(repaired) if repaired else raw.frame, findings

@@ -20,8 +20,10 @@ from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.layout import Layout, text_layout
 from dwellwright.evidence.trace.names import guess_columns, proposed_columns
 from dwellwright.evidence.trace.raw import WRITTEN_TIME, RawTable, SiExpressions, checked_columns, with_time
-from dwellwright.evidence.trace.trace import Damage, Finding
+from dwellwright.evidence.trace.trace import Damage, Finding, counted
 
+LARGEST_SEARCHED = 1 << 28
+"""A larger file is not searched for uneven rows. [byte] (assumed)"""
 BAD_SHARE = 0.5
 """A column with more unreadable cells than this is not a column of numbers. (assumed)"""
 
@@ -33,7 +35,8 @@ def text_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> Ra
         InputFault: it is not a table of numbers with a usable header.
     """
     layout = text_layout(path)
-    chosen = checked_columns(columns or guess_columns(layout.header), layout.header, path.name)
+    where = f"{path.name}, row {layout.header_line}"
+    chosen = checked_columns(columns or guess_columns(layout.header, where=where), layout.header, path.name)
     time = chosen.by_channel[Channel.TIME]
     position = layout.header.index(time.column)
     form = time_form(time.unit, [row[position] for row in layout.sample if len(row) > position])
@@ -45,6 +48,8 @@ def text_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> Ra
         cells, more = _lenient(path, layout, chosen, textual)
         frame = cells.select(with_time(chosen, si))
         findings += more
+    if layout.last_cut and frame.height > 1:
+        frame = frame.head(frame.height - 1)
     if frame.height == 0:
         raise InputFault(
             "the file has a header but no rows", where=f"{path.name}, row {layout.header_line + 1}"
@@ -64,10 +69,13 @@ def _clock(frame: pl.DataFrame, time: ColumnUse, form: str, source: str, first_r
 
 
 def _source(path: Path, layout: Layout) -> Path | BytesIO:
-    """What Polars reads: the file, or its UTF-8 copy in memory when it is UTF-16."""
-    if layout.encoding != "utf-16":
+    """What Polars reads: the file, or a copy in memory when it is UTF-16 or has the oldest line ends."""
+    if layout.encoding != "utf-16" and not layout.old_line_ends:
         return path
-    return BytesIO(path.read_bytes().decode("utf-16", errors="replace").encode("utf-8"))
+    data = path.read_bytes()
+    if layout.encoding == "utf-16":
+        data = data.decode("utf-16", errors="replace").encode("utf-8")
+    return BytesIO(data.replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
 
 
 def _scan(path: Path, layout: Layout, schema: dict[str, type[pl.DataType]], *, strict: bool) -> pl.LazyFrame:
@@ -100,7 +108,11 @@ def _strict(
     kinds: dict[str, type[pl.DataType]] = {
         name: pl.String if name in textual else pl.Float64 for name in used
     }
-    return _scan(path, layout, _schema(layout, kinds), strict=True).select(with_time(columns, si)).collect(engine="streaming")
+    return (
+        _scan(path, layout, _schema(layout, kinds), strict=True)
+        .select(with_time(columns, si))
+        .collect(engine="streaming")
+    )
 
 
 def _lenient(
@@ -113,7 +125,8 @@ def _lenient(
         raise InputFault(
             "the rows cannot be told apart", where=path.name, got=str(fault).splitlines()[0][:160]
         ) from None
-    numbers, findings = [], []
+    numbers: list[pl.Series] = []
+    findings = _uneven_rows(path, layout)
     for use in columns.uses:
         text = cells[use.column].str.strip_chars()
         if use.column in textual:
@@ -141,10 +154,26 @@ def _bad_cells(use: ColumnUse, text: pl.Series, bad: pl.Series, layout: Layout, 
             wanted=f"numbers in {use.unit or 'seconds'}",
             got=f"{shown} and {count - 1} more such cells",
         )
-    sentence = (
-        f"Column '{use.column}' has {count} cells that are not numbers, the first {shown} at row {row}."
-    )
+    cells = counted(count, "cell")
+    sentence = f"Column '{use.column}' has no number in {cells}, the first {shown} at row {row}."
     return [Finding(Damage.BAD_CELL, use.channel, count, row, sentence)]
+
+
+def _uneven_rows(path: Path, layout: Layout) -> list[Finding]:
+    """Rows with more cells than the header, looked for only in files that could not be read at once."""
+    if layout.quoted or layout.encoding == "utf-16" or path.stat().st_size > LARGEST_SEARCHED:
+        return []
+    most = max(len(layout.header), len(layout.sample[0]) if layout.sample else 0) - 1
+    count, first = 0, 0
+    with path.open("rb") as file:
+        for number, line in enumerate(file, start=1):
+            if number > layout.skipped_lines and line.count(layout.delimiter.encode()) > most:
+                count, first = count + 1, first or number
+    if not count:
+        return []
+    rows = counted(count, "row")
+    text = f"Cells beyond those of the header were left out in {rows}, the first at row {first}."
+    return [Finding(Damage.BAD_CELL, None, count, first, text)]
 
 
 def _layout_findings(layout: Layout, guessed: bool) -> list[Finding]:
@@ -152,6 +181,9 @@ def _layout_findings(layout: Layout, guessed: bool) -> list[Finding]:
     if layout.encoding == "cp1252":
         text = "The header is not UTF-8; it was read as Windows-1252."
         found.append(Finding(Damage.ENCODING, None, 1, layout.header_line, text))
+    if layout.last_cut:
+        text = "The last row is cut off in its middle; it was left out."
+        found.append(Finding(Damage.CUT_SHORT, None, 1, 0, text))
     for rival, kept in proposed_columns(layout.header).rivals if guessed else ():
         text = f"Column '{rival}' was not used because '{kept}' says the same thing."
         found.append(Finding(Damage.UNUSED_COLUMN, None, 1, layout.header_line, text))

@@ -33,7 +33,7 @@ class Polarity(StrEnum):
 
     @property
     def energized_is_lean(self) -> bool:
-        """Whether more energised time makes the mixture leaner."""
+        """Whether more energized time makes the mixture leaner."""
         return self in (Polarity.ENERGIZED_LEAN, Polarity.METER_REVERSED_LEAN)
 
 
@@ -53,6 +53,15 @@ class Damage(StrEnum):
     OUT_OF_RANGE = "out of range"
     ASSUMED = "assumed"
     UNUSED_COLUMN = "unused column"
+
+
+def counted(number: int, noun: str) -> str:
+    """A number with its noun.
+
+    >>> counted(1, "row"), counted(3, "row")
+    ('1 row', '3 rows')
+    """
+    return f"{number} {noun}" + ("" if number == 1 else "s")
 
 
 @dataclass(frozen=True)
