@@ -8,8 +8,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from dwellwright.compiled import njit
 
 CELL = 8
 """Samples summed in one unrolled step. [samples]"""
