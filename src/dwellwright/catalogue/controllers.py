@@ -8,79 +8,16 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from dwellwright.catalogue.controller_rules import LOOP_SIGNALS, Condition, LampRule, OpenLoopRule, Signal
 from dwellwright.errors import InputFault
-from dwellwright.units import known_unit, to_si
-
-
-class Signal(StrEnum):
-    """What a condition may look at."""
-
-    TIME = "time"
-    ENGINE_SPEED = "engine_speed"
-    AIR_FLOW = "air_flow"
-    COOLANT_TEMPERATURE = "coolant_temperature"
-    SENSOR_TEMPERATURE = "sensor_temperature"
-    THROTTLE_VOLTAGE = "throttle_voltage"
-    BATTERY_VOLTAGE = "battery_voltage"
-    DUTY = "duty"
-    SENSOR_VOLTAGE = "sensor_voltage"
-    CLOSED = "closed"
-
-
-LOOP_SIGNALS = frozenset({Signal.DUTY, Signal.SENSOR_VOLTAGE, Signal.CLOSED})
-"""Signals that exist only once the loop has run: a lamp may look at them, an open-loop rule may not."""
-
-
-@dataclass(frozen=True)
-class Condition:
-    """A signal above or below a level.
-
-    Args:
-        signal: what is looked at.
-        above: True: holds while the signal is above the level; False: while below.
-        level: in SI.
-    """
-
-    signal: Signal
-    above: bool
-    level: float
-
-
-@dataclass(frozen=True)
-class OpenLoopRule:
-    """A fixed duty while all conditions hold.
-
-    Args:
-        name: of the mode, in plain words.
-        when: the conditions.
-        duty: energized share commanded meanwhile. [-]
-    """
-
-    name: str
-    when: tuple[Condition, ...]
-    duty: float
-
-
-@dataclass(frozen=True)
-class LampRule:
-    """The warning lamp lights once all conditions have held without a break for a time.
-
-    Args:
-        name: of the finding, in plain words; codes are left to whoever owns the manual.
-        when: the conditions.
-        hold: how long they must hold. [s]
-    """
-
-    name: str
-    when: tuple[Condition, ...]
-    hold: float
+from dwellwright.units import UNITS, Dimension, known_unit, to_si
 
 
 @dataclass(frozen=True)
@@ -158,24 +95,45 @@ class Controller:
             (self.waiting_coolant, self.waiting_duty),
         ):
             _check_table(axis, *columns)
-        rates = (self.idle_lean_ramp, self.idle_rich_ramp, *self.lean_ramp, *self.rich_ramp, self.jump, self.idle_jump)
+        rates = (
+            self.idle_lean_ramp,
+            self.idle_rich_ramp,
+            *self.lean_ramp,
+            *self.rich_ramp,
+            self.jump,
+            self.idle_jump,
+        )
         if min(rates) < 0:
             raise ValueError(f"ramps and jumps must not be negative, got {min(rates)}")
 
 
 def _check_table(axis: Sequence[float], *columns: Sequence[float]) -> None:
     if not axis or any(len(column) != len(axis) for column in columns):
-        raise ValueError(f"table columns must be as long as their axis, got {len(axis)} and {[*map(len, columns)]}")
-    if any(b <= a for a, b in zip(axis, axis[1:], strict=False)):
+        raise ValueError(
+            f"table columns must be as long as their axis, got {len(axis)} and {[*map(len, columns)]}"
+        )
+    if any(b <= a for a, b in pairwise(axis)):
         raise ValueError(f"table axis must rise, got {tuple(axis)}")
 
 
-_NUMBERS = (
-    "pulse_rate", "threshold_voltage", "input_bias_voltage", "input_resistance", "silent_low", "silent_high",
-    "silent_time", "low_limit", "high_limit", "start_duty", "jump", "idle_jump", "idle_throttle_voltage",
-    "idle_lean_ramp", "idle_rich_ramp",
-)  # fmt: skip
-_TABLES = ("ramp_speed", "lean_ramp", "rich_ramp", "waiting_coolant", "waiting_duty")
+_D = Dimension
+_NUMBERS = {
+    "pulse_rate": _D.FREQUENCY, "threshold_voltage": _D.VOLTAGE, "input_bias_voltage": _D.VOLTAGE,
+    "input_resistance": _D.RESISTANCE, "silent_low": _D.VOLTAGE, "silent_high": _D.VOLTAGE, "silent_time": _D.TIME,
+    "low_limit": _D.FRACTION, "high_limit": _D.FRACTION, "start_duty": _D.FRACTION, "jump": _D.FRACTION,
+    "idle_jump": _D.FRACTION, "idle_throttle_voltage": _D.VOLTAGE, "idle_lean_ramp": _D.FRACTION,
+    "idle_rich_ramp": _D.FRACTION,
+}  # fmt: skip
+_TABLES = {
+    "ramp_speed": _D.FREQUENCY, "lean_ramp": _D.FRACTION, "rich_ramp": _D.FRACTION, "waiting_coolant": _D.TEMPERATURE,
+    "waiting_duty": _D.FRACTION,
+}  # fmt: skip
+_SIGNALS = {
+    Signal.TIME: _D.TIME, Signal.ENGINE_SPEED: _D.FREQUENCY, Signal.AIR_FLOW: _D.FLOW,
+    Signal.COOLANT_TEMPERATURE: _D.TEMPERATURE, Signal.SENSOR_TEMPERATURE: _D.TEMPERATURE,
+    Signal.THROTTLE_VOLTAGE: _D.VOLTAGE, Signal.BATTERY_VOLTAGE: _D.VOLTAGE, Signal.DUTY: _D.FRACTION,
+    Signal.SENSOR_VOLTAGE: _D.VOLTAGE, Signal.CLOSED: _D.FRACTION,
+}  # fmt: skip
 
 
 def _entry(table: Mapping[str, Any], key: str, where: str) -> Any:
@@ -184,23 +142,29 @@ def _entry(table: Mapping[str, Any], key: str, where: str) -> Any:
     return table[key]
 
 
-def _value(entry: Mapping[str, Any], value: Any, where: str) -> float:
+def _value(entry: Mapping[str, Any], value: Any, dimension: Dimension, where: str) -> float:
+    unit = str(_entry(entry, "unit", where))
+    if known_unit(unit, where=where).dimension is not dimension:
+        names = ", ".join(name for name, known in UNITS.items() if known.dimension is dimension)
+        raise InputFault("a unit that measures something else", where=where, wanted=names, got=unit)
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
         raise InputFault("not a number", where=where, wanted="a finite number", got=repr(value))
-    return to_si(float(value), str(_entry(entry, "unit", where)), where=where)
+    return to_si(float(value), unit, where=where)
 
 
-def _number(table: Mapping[str, Any], key: str, where: str) -> float:
+def _number(table: Mapping[str, Any], key: str, dimension: Dimension, where: str) -> float:
     entry, place = _entry(table, key, where), f"{where}, {key}"
     if not isinstance(entry, dict):
-        raise InputFault("a number without unit and source", where=place, wanted="value, unit, source", got=repr(entry))
+        raise InputFault(
+            "a number without unit and source", where=place, wanted="value, unit, source", got=repr(entry)
+        )
     _entry(entry, "source", place)
-    return _value(entry, _entry(entry, "value", place), place)
+    return _value(entry, _entry(entry, "value", place), dimension, place)
 
 
-def _numbers(table: Mapping[str, Any], key: str, where: str) -> tuple[float, ...]:
+def _numbers(table: Mapping[str, Any], key: str, dimension: Dimension, where: str) -> tuple[float, ...]:
     entry, place = _entry(table, key, where), f"{where}, {key}"
-    return tuple(_value(entry, value, place) for value in _entry(entry, "values", place))
+    return tuple(_value(entry, value, dimension, place) for value in _entry(entry, "values", place))
 
 
 def _condition(table: Mapping[str, Any], where: str, allowed: frozenset[Signal]) -> Condition:
@@ -210,8 +174,8 @@ def _condition(table: Mapping[str, Any], where: str, allowed: frozenset[Signal])
     sides = [side for side in ("above", "below") if side in table]
     if len(sides) != 1:
         raise InputFault("a condition has one side", where=where, wanted="above or below", got=str(sides))
-    known_unit(str(_entry(table, "unit", where)), where=where)
-    return Condition(Signal(name), sides[0] == "above", _value(table, table[sides[0]], where))
+    signal = Signal(name)
+    return Condition(signal, sides[0] == "above", _value(table, table[sides[0]], _SIGNALS[signal], where))
 
 
 def _conditions(table: Mapping[str, Any], where: str, allowed: frozenset[Signal]) -> tuple[Condition, ...]:
@@ -221,19 +185,29 @@ def _conditions(table: Mapping[str, Any], where: str, allowed: frozenset[Signal]
 def _controller(name: str, table: Mapping[str, Any], where: str) -> Controller:
     before_loop = frozenset(Signal) - LOOP_SIGNALS
     open_loop = tuple(
-        OpenLoopRule(rule["name"], _conditions(rule, where, before_loop), _number(rule, "duty", where))
+        OpenLoopRule(
+            str(_entry(rule, "name", where)),
+            _conditions(rule, where, before_loop),
+            _number(rule, "duty", _D.FRACTION, where),
+        )
         for rule in table.get("open_loop", ())
     )
     lamp = tuple(
-        LampRule(rule["name"], _conditions(rule, where, frozenset(Signal)), _number(rule, "hold", where))
+        LampRule(
+            str(_entry(rule, "name", where)),
+            _conditions(rule, where, frozenset(Signal)),
+            _number(rule, "hold", _D.TIME, where),
+        )
         for rule in table.get("lamp", ())
     )
-    numbers = {key: _number(table, key, where) for key in _NUMBERS}
-    tables = {key: _numbers(table, key, where) for key in _TABLES}
-    lean = bool(_entry(table, "energized_is_lean", where))
+    values: dict[str, Any] = {
+        key: _number(table, key, dimension, where) for key, dimension in _NUMBERS.items()
+    }
+    values |= {key: _numbers(table, key, dimension, where) for key, dimension in _TABLES.items()}
+    values["energized_is_lean"] = bool(_entry(table, "energized_is_lean", where))
     try:
         return Controller(
-            name, str(table.get("title", name)), lean, **numbers, **tables, open_loop=open_loop, lamp=lamp
+            name=name, title=str(table.get("title", name)), open_loop=open_loop, lamp=lamp, **values
         )
     except ValueError as fault:
         raise InputFault(str(fault), where=where) from fault

@@ -62,6 +62,8 @@ class Parameter(IntEnum):
     """Greatest duty in closed loop. [-]"""
     START_DUTY = 26
     """Duty at time zero and long before it. [-]"""
+    WELL_TIME = 27
+    """Time constant of the fuel between valve and nozzle: wells and channels. [s]"""
 
 
 class Setting(IntEnum):
@@ -110,8 +112,8 @@ class Statistic(IntEnum):
     SHARE_AT_LEAN_LIMIT = 14
     CLOSED_SHARE = 15
     """Share of the time in closed loop. [-]"""
-    FILM_GAIN = 16
-    """Growth of the wall film over the segment, as fuel times the stoichiometric ratio. [kg]"""
+    HELD_GAIN = 16
+    """Growth of the fuel held in the wells and on the wall, times the stoichiometric ratio. [kg]"""
     FUEL_METERED = 17
     """Fuel that left the carburetor, times the stoichiometric ratio. [kg]"""
     FUEL_BURNT = 18

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dwellwright.catalogue.controllers import Condition, Controller, LampRule, Signal
+from dwellwright.catalogue.controller_rules import Condition, LampRule, Signal
+from dwellwright.catalogue.controllers import Controller
 from dwellwright.loop.drive import Drive
 from dwellwright.loop.stages import Floats
 
@@ -99,8 +100,12 @@ def lamp_events(controller: Controller, time: Floats, signals: Signals) -> tuple
     for rule in controller.lamp:
         missing = {c.signal for c in rule.when} - signals.keys()
         if missing:
-            raise ValueError(f"lamp rule {rule.name!r} needs {', '.join(sorted(missing))}, which were not logged")
-        edges = np.flatnonzero(np.diff(np.concatenate(([False], holds(rule.when, signals), [False])).astype(np.int8)))
+            raise ValueError(
+                f"lamp rule {rule.name!r} needs {', '.join(sorted(missing))}, which were not logged"
+            )
+        edges = np.flatnonzero(
+            np.diff(np.concatenate(([False], holds(rule.when, signals), [False])).astype(np.int8))
+        )
         for begin, end in zip(edges[::2], edges[1::2], strict=True):
             last = time[min(end, time.size - 1)]
             if last - time[begin] >= rule.hold:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from llvmlite import ir
+from llvmlite import ir  # type: ignore[import-untyped]
 from numba.core import cgutils, types
 from numba.core.errors import RequireLiteralValue
 from numba.extending import intrinsic
@@ -27,24 +27,28 @@ def _instruction(name: str) -> Any:
     return typed
 
 
-smaller = intrinsic(_instruction("llvm.minnum"))
+smaller: Any = intrinsic(_instruction("llvm.minnum"))
 """The smaller of two numbers; inside compiled code only."""
 
-larger = intrinsic(_instruction("llvm.maxnum"))
+larger: Any = intrinsic(_instruction("llvm.maxnum"))
 """The larger of two numbers; inside compiled code only."""
 
 
-@intrinsic
-def stack_row(context: Any, size: Any) -> Any:
-    """Room for `size` numbers on the caller's stack, as a pointer; `size` is a literal.
-
-    The compiler knows that nothing else points there, and for a block of one car it keeps the numbers in registers.
-    """
+def _stack_row(context: Any, size: Any) -> Any:
     if not isinstance(size, types.IntegerLiteral):
         raise RequireLiteralValue("size")
     room = ir.ArrayType(ir.DoubleType(), size.literal_value)
 
     def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        return builder.bitcast(cgutils.alloca_once(builder, room), ir.DoubleType().as_pointer())
+        place = cgutils.alloca_once(builder, room)  # type: ignore[no-untyped-call]
+        return builder.bitcast(place, ir.DoubleType().as_pointer())
 
-    return types.CPointer(types.float64)(size), code
+    pointer = types.CPointer(types.float64)  # type: ignore[no-untyped-call]
+    return pointer(size), code
+
+
+stack_row: Any = intrinsic(_stack_row)
+"""`stack_row(size)`: room for a literal number of numbers on the stack, as a pointer; inside compiled code only.
+
+The compiler knows that nothing else points there, and for a block of one car it keeps the numbers in registers.
+"""

@@ -10,14 +10,17 @@ One source makes two compiled kernels: one car wide, with a log, and `LANES` wid
 
 from __future__ import annotations
 
+from hashlib import sha256
+from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numba import carray, njit
+from numba import njit
+from numba.np.numpy_support import carray
 
+from dwellwright.loop import columns, extremes, laws, tally
 from dwellwright.loop import rows as r
 from dwellwright.loop import stages as s
-from dwellwright.loop import tally
 from dwellwright.loop.columns import Setting, Trace
 from dwellwright.loop.extremes import stack_row
 from dwellwright.loop.stages import Floats, stage
@@ -30,7 +33,12 @@ LANES = 16
 ROWS_SINGLE, ROWS_BATCH = r.ROWS, r.ROWS * LANES
 
 _AVERAGED = int(Setting.AVERAGED)
-_TIME, _DUTY, _POSITION, _VOLTS = int(Trace.TIME), int(Trace.DUTY), int(Trace.POSITION), int(Trace.SENSOR_VOLTAGE)
+_TIME, _DUTY, _POSITION, _VOLTS = (
+    int(Trace.TIME),
+    int(Trace.DUTY),
+    int(Trace.POSITION),
+    int(Trace.SENSOR_VOLTAGE),
+)
 _EXCESS, _SENSOR_EXCESS = int(Trace.EXCESS), int(Trace.SENSOR_EXCESS)
 _CLOSED, _FILM = int(Trace.CLOSED), int(Trace.FILM)
 
@@ -48,7 +56,9 @@ def _log(w: Floats, lanes: int, time: float, row: Floats) -> None:
 
 
 @stage
-def _move(w: Floats, lanes: int, points: Floats, first: int, node: int, weight: float, settings: Floats) -> None:
+def _move(
+    w: Floats, lanes: int, points: Floats, first: int, node: int, weight: float, settings: Floats
+) -> None:
     """Bring the block to an operating point."""
     s.set_values(w, lanes, points, first, node, weight)
     s.set_mixture(w, lanes, settings[s.STEP])
@@ -57,7 +67,9 @@ def _move(w: Floats, lanes: int, points: Floats, first: int, node: int, weight: 
 
 
 @stage
-def _step(w: Floats, ring: Floats, lanes: int, now: int, of_pulse: float, threshold: float, averaged: bool) -> None:
+def _step(
+    w: Floats, ring: Floats, lanes: int, now: int, of_pulse: float, threshold: float, averaged: bool
+) -> None:
     """One step of every car of the block."""
     mask = ring.size // lanes - 1
     s.arrive(w, ring, lanes, now, mask)
@@ -88,14 +100,14 @@ def _block(
     log_steps: int,
 ) -> None:
     """One block of cars through the whole drive."""
-    _move(w, lanes, points, first, 0, 0.0, settings)
-    s.start(w, ring, lanes, settings)
-    tally.clear(w, lanes)
     threshold, averaged = settings[s.THRESHOLD], settings[_AVERAGED] > 0.5
     now, logged, until_log, segment, begun = 0, 0, log_steps, 0, 0
     for pulse in range(nodes.size):
-        if points.shape[1] > 1:
+        if pulse == 0 or points.shape[1] > 1:
             _move(w, lanes, points, first, nodes[pulse], drive[pulse, 0], settings)
+        if pulse == 0:
+            s.start(w, ring, lanes, settings)
+            tally.clear(w, lanes)
         s.latch(w, lanes, settings, pulse_steps, drive[pulse, 1], drive[pulse, 2])
         tally.pulse_sums(w, lanes, pulse_steps)
         for of_pulse in range(pulse_steps):
@@ -114,38 +126,67 @@ def _block(
             segment += 1
 
 
-@njit(cache=True, fastmath=True, error_model="numpy", nogil=True)
-def run_single(
-    points: Floats,
-    drive: Floats,
-    nodes: Integers,
-    segment_ends: Integers,
-    settings: Floats,
-    pulse_steps: int,
-    slots: int,
-    out: Floats,
-    log: Floats,
-    log_steps: int,
-) -> None:
-    """One car through a drive, with a log row every `log_steps` steps (0: none)."""
-    w, ring = carray(stack_row(ROWS_SINGLE), ROWS_SINGLE), np.zeros(slots)
-    _block(w, ring, 1, 0, points, drive, nodes, segment_ends, settings, pulse_steps, out, log, log_steps)
+def _source_digest() -> int:
+    """Hash of everything that is inlined into the kernels: their on-disk cache must not outlive any of it."""
+    text = b"".join(
+        Path(str(module.__file__)).read_bytes() for module in (columns, extremes, laws, r, s, tally)
+    )
+    return int.from_bytes(sha256(text + Path(__file__).read_bytes()).digest()[:6], "big")
 
 
-@njit(cache=True, fastmath=True, error_model="numpy", nogil=True)
-def run_batch(
-    points: Floats,
-    drive: Floats,
-    nodes: Integers,
-    segment_ends: Integers,
-    settings: Floats,
-    pulse_steps: int,
-    slots: int,
-    out: Floats,
-    first: int,
-    stop: int,
-) -> None:
-    """Cars `first` to `stop` through a drive, `LANES` at a time; no log."""
-    w, ring, log = carray(stack_row(ROWS_BATCH), ROWS_BATCH), np.zeros(slots * LANES), np.zeros((0, 0))
-    for block in range(first, stop, LANES):
-        _block(w, ring, LANES, block, points, drive, nodes, segment_ends, settings, pulse_steps, out, log, 0)
+_kernel = njit(cache=True, fastmath=True, error_model="numpy", nogil=True)
+
+
+def _single(digest: int) -> Any:
+    """The kernel of one car; `digest` does nothing in it but be part of the key of its on-disk cache."""
+
+    def run_single(
+        points: Floats,
+        drive: Floats,
+        nodes: Integers,
+        ends: Integers,
+        settings: Floats,
+        pulse_steps: int,
+        slots: int,
+        out: Floats,
+        log: Floats,
+        log_steps: int,
+    ) -> None:
+        if digest < 0:
+            return
+        w, ring = carray(stack_row(ROWS_SINGLE), ROWS_SINGLE), np.zeros(slots)
+        _block(w, ring, 1, 0, points, drive, nodes, ends, settings, pulse_steps, out, log, log_steps)
+
+    return _kernel(run_single)
+
+
+def _batch(digest: int) -> Any:
+    """The kernel of many cars; `digest` as in `_single`."""
+
+    def run_batch(
+        points: Floats,
+        drive: Floats,
+        nodes: Integers,
+        ends: Integers,
+        settings: Floats,
+        pulse_steps: int,
+        slots: int,
+        out: Floats,
+        first: int,
+        stop: int,
+    ) -> None:
+        if digest < 0:
+            return
+        w, ring = carray(stack_row(ROWS_BATCH), ROWS_BATCH), np.zeros(slots * LANES)
+        log = np.zeros((0, 0))
+        for block in range(first, stop, LANES):
+            _block(w, ring, LANES, block, points, drive, nodes, ends, settings, pulse_steps, out, log, 0)
+
+    return _kernel(run_batch)
+
+
+run_single = _single(_source_digest())
+"""One car through a drive, with a log row every `log_steps` steps (0: none)."""
+
+run_batch = _batch(_source_digest())
+"""Cars `first` to `stop` through a drive, `LANES` at a time; no log."""

@@ -6,18 +6,12 @@ Euler step. They are compiled into the kernel; from Python they answer for singl
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import exp, sqrt
-from typing import Any, TypeVar
 
 from numba import njit
 
-Function = TypeVar("Function", bound=Callable[..., Any])
-
-
-def law(function: Function) -> Function:
-    """Compile a law for inlining into the kernel."""
-    return njit(fastmath=True, error_model="numpy")(function)  # type: ignore[no-any-return]
+law = njit(fastmath=True, error_model="numpy")
+"""Compile a law for inlining into the kernel."""
 
 
 @law
@@ -57,10 +51,10 @@ def effective_position(duty: float, pull_in: float, drop_out: float) -> float:
 
 @law
 def film_step(film: float, fuel: float, store: float, fill: float, fill_rate: float) -> tuple[float, float]:
-    """Film after a step with steady fuel, and the mean flow that got past it. ([kg], [kg/s])
+    """Fuel held after a step of steady inflow, and the mean flow that got past it. ([kg], [kg/s])
 
     The X-tau film: a share X of the fuel lands on the wall, the film evaporates with time constant tau. What leaves
-    is what came minus what stayed, so fuel is conserved to the last digit.
+    is what came minus what stayed, so fuel is conserved to the last digit. A well that all fuel passes is X = 1.
 
     Args:
         film: fuel on the wall. [kg]

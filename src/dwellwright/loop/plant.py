@@ -1,4 +1,4 @@
-"""What the controller is wrapped round: solenoid, wall film, passage of the gas, oxygen sensor, and a leak before it."""
+"""What the controller is wrapped round: solenoid, wall film, passage of the gas, oxygen sensor, a leak before it."""
 
 from __future__ import annotations
 
@@ -88,6 +88,7 @@ class Plant:
         cold_film: wall film with the coolant at `cold_coolant` or below; straight between.
         warm_coolant: [K]
         cold_coolant: [K]
+        well_time: time constant of the fuel in wells and channels between valve and nozzle; assumed. [s]
         false_air_flow: drawn into the exhaust before the sensor. [kg/s]
         hydrogen_to_carbon: atoms in the fuel. [-]
         oxygen_to_carbon: atoms in the fuel. [-]
@@ -100,11 +101,13 @@ class Plant:
     cold_film: WallFilm = field(default_factory=lambda: WallFilm(0.6, 2.5))
     warm_coolant: float = 353.15
     cold_coolant: float = 273.15
+    well_time: float = 0.12
     false_air_flow: float = 0.0
     hydrogen_to_carbon: float = 1.85
     oxygen_to_carbon: float = 0.0
 
     def __post_init__(self) -> None:
+        require_not_negative("well time", self.well_time, "s")
         require_not_negative("false air flow", self.false_air_flow, "kg/s")
         if not self.cold_coolant < self.warm_coolant:
             raise ValueError(

@@ -1,4 +1,4 @@
-"""Preparation of a run: a car at each point of a drive as kernel columns, the pulses' timetable, and the shared numbers."""
+"""Preparation of a run: a car along a drive as kernel columns, the pulses' timetable, and the shared numbers."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dwellwright.catalogue.controllers import Controller
-from dwellwright.loop.columns import Parameter as P
+from dwellwright.loop.columns import Parameter as Param
 from dwellwright.loop.columns import Setting
 from dwellwright.loop.controller import CLOSED, drive_signals, forced_duty, ramps, waiting_duty
 from dwellwright.loop.drive import Drive
@@ -83,10 +83,17 @@ def shared_settings(controller: Controller, step: float, *, ready: bool, average
     return np.array([values[setting] for setting in Setting])
 
 
-def _segment_pulses(ends: tuple[float, ...], pulses: int, period: float) -> Integers:
+def segment_pulses(ends: tuple[float, ...], pulses: int, period: float) -> Integers:
+    """Pulse after the last one of each segment.
+
+    Raises:
+        ValueError: ends that do not rise within the run.
+    """
     marks = np.unique(np.append(np.rint(np.asarray(ends) / period).astype(np.int64), pulses))
     if marks[0] <= 0 or marks[-1] != pulses or marks.size < len(ends):
-        raise ValueError(f"segments must end at rising times within the {pulses * period} s of the run, got {ends}")
+        raise ValueError(
+            f"segments must end at rising times within the {pulses * period} s of the run, got {ends}"
+        )
     return marks
 
 
@@ -125,7 +132,7 @@ def drive_schedule(
     forced = np.where(forced < 0.0, CLOSED, lean_duty(controller, forced))
     waiting = lean_duty(controller, waiting_duty(controller, signals))
     settings = shared_settings(controller, step, ready=ready, averaged=averaged)
-    ends = _segment_pulses(segments, pulses, period)
+    ends = segment_pulses(segments, pulses, period)
     return Schedule(nodes, np.column_stack((weights, forced, waiting)), ends, settings, steps, period)
 
 
@@ -137,7 +144,10 @@ def _transport(plant: Plant, drive: Drive) -> tuple[Floats, Floats]:
         [
             transport_delay(speed, flow, way.manifold_volume, pressure, *shared)
             for speed, flow, pressure in zip(
-                drive.engine_speed.tolist(), drive.air_flow.tolist(), drive.manifold_pressure.tolist(), strict=True
+                drive.engine_speed.tolist(),
+                drive.air_flow.tolist(),
+                drive.manifold_pressure.tolist(),
+                strict=True,
             )
         ]
     )
@@ -150,7 +160,9 @@ def _transport(plant: Plant, drive: Drive) -> tuple[Floats, Floats]:
 
 def _film(plant: Plant, drive: Drive) -> tuple[Floats, Floats]:
     span = [plant.cold_coolant, plant.warm_coolant]
-    share = np.interp(drive.coolant_temperature, span, [plant.cold_film.wall_share, plant.warm_film.wall_share])
+    share = np.interp(
+        drive.coolant_temperature, span, [plant.cold_film.wall_share, plant.warm_film.wall_share]
+    )
     time = np.interp(
         drive.coolant_temperature, span, [plant.cold_film.time_constant, plant.warm_film.time_constant]
     )
@@ -160,19 +172,19 @@ def _film(plant: Plant, drive: Drive) -> tuple[Floats, Floats]:
 def _sensor_columns(points: Floats, plant: Plant, drive: Drive, controller: Controller) -> None:
     sensor = plant.sensor
     grid, table = curve_table(plant.hydrogen_to_carbon, plant.oxygen_to_carbon, sensor.switch_width)
-    first = int(P.RICH_LEVEL)
+    first = int(Param.RICH_LEVEL)
     for column in range(table.shape[1]):
         points[:, first + column] = np.interp(drive.sensor_temperature, grid, table[:, column])
-    points[:, P.RICH_LEVEL] += sensor.voltage_bias
-    points[:, P.LEAN_LEVEL] += sensor.voltage_bias
-    points[:, P.SWITCH_WIDTH] = sensor.switch_width
+    points[:, Param.RICH_LEVEL] += sensor.voltage_bias
+    points[:, Param.LEAN_LEVEL] += sensor.voltage_bias
+    points[:, Param.SWITCH_WIDTH] = sensor.switch_width
     resistance = np.array(
         [element_resistance(t, sensor.reference_resistance) for t in drive.sensor_temperature.tolist()]
     )
-    points[:, P.SENSOR_WEIGHT] = controller.input_resistance / (controller.input_resistance + resistance)
-    points[:, P.LEAN_TO_RICH_TIME] = sensor.lean_to_rich_time
-    points[:, P.RICH_TO_LEAN_TIME] = sensor.rich_to_lean_time
-    points[:, P.SENSOR_SHIFT] = sensor.excess_shift
+    points[:, Param.SENSOR_WEIGHT] = controller.input_resistance / (controller.input_resistance + resistance)
+    points[:, Param.LEAN_TO_RICH_TIME] = sensor.lean_to_rich_time
+    points[:, Param.RICH_TO_LEAN_TIME] = sensor.rich_to_lean_time
+    points[:, Param.SENSOR_SHIFT] = sensor.excess_shift
 
 
 def _controller_columns(points: Floats, plant: Plant, drive: Drive, controller: Controller) -> None:
@@ -182,13 +194,13 @@ def _controller_columns(points: Floats, plant: Plant, drive: Drive, controller: 
     lean, rich, jump = ramps(controller, drive_signals(drive, drive.time))
     low, high = controller.low_limit, controller.high_limit
     if controller.energized_is_lean:
-        points[:, P.PULL_IN], points[:, P.DROP_OUT] = pull_in, drop_out
+        points[:, Param.PULL_IN], points[:, Param.DROP_OUT] = pull_in, drop_out
     else:  # lean begins when the valve lets go, and a valve that cannot pull in stays lean
-        points[:, P.PULL_IN], points[:, P.DROP_OUT] = np.where(pull_in < 1.0, drop_out, -1.0), pull_in
+        points[:, Param.PULL_IN], points[:, Param.DROP_OUT] = np.where(pull_in < 1.0, drop_out, -1.0), pull_in
         low, high = 1.0 - high, 1.0 - low
-    points[:, P.LEAN_RAMP], points[:, P.RICH_RAMP], points[:, P.JUMP] = lean, rich, jump
-    points[:, P.LOW_LIMIT], points[:, P.HIGH_LIMIT] = low, high
-    points[:, P.START_DUTY] = lean_duty(controller, controller.start_duty)
+    points[:, Param.LEAN_RAMP], points[:, Param.RICH_RAMP], points[:, Param.JUMP] = lean, rich, jump
+    points[:, Param.LOW_LIMIT], points[:, Param.HIGH_LIMIT] = low, high
+    points[:, Param.START_DUTY] = lean_duty(controller, controller.start_duty)
 
 
 def car_points(plant: Plant, drive: Drive, controller: Controller) -> Floats:
@@ -197,13 +209,14 @@ def car_points(plant: Plant, drive: Drive, controller: Controller) -> Floats:
     Raises:
         ValueError: a delay shorter than nothing, which no plant and drive should give.
     """
-    points = np.zeros((drive.time.size, len(P)))
-    points[:, P.EXCESS_RICH] = drive.stoichiometric_ratio * drive.fuel_rich / drive.air_flow
-    points[:, P.EXCESS_LEAN] = drive.stoichiometric_ratio * drive.fuel_lean / drive.air_flow
-    points[:, P.AIR_FLOW] = drive.air_flow
-    points[:, P.DELAY], points[:, P.MIXING_TIME] = _transport(plant, drive)
-    points[:, P.FILM_SHARE], points[:, P.FILM_TIME] = _film(plant, drive)
-    points[:, P.FALSE_AIR] = plant.false_air_flow / drive.air_flow
+    points = np.zeros((drive.time.size, len(Param)))
+    points[:, Param.EXCESS_RICH] = drive.stoichiometric_ratio * drive.fuel_rich / drive.air_flow
+    points[:, Param.EXCESS_LEAN] = drive.stoichiometric_ratio * drive.fuel_lean / drive.air_flow
+    points[:, Param.AIR_FLOW] = drive.air_flow
+    points[:, Param.DELAY], points[:, Param.MIXING_TIME] = _transport(plant, drive)
+    points[:, Param.FILM_SHARE], points[:, Param.FILM_TIME] = _film(plant, drive)
+    points[:, Param.WELL_TIME] = plant.well_time
+    points[:, Param.FALSE_AIR] = plant.false_air_flow / drive.air_flow
     _sensor_columns(points, plant, drive, controller)
     _controller_columns(points, plant, drive, controller)
     return points
@@ -211,10 +224,10 @@ def car_points(plant: Plant, drive: Drive, controller: Controller) -> Floats:
 
 def ready_at_start(points: Floats) -> bool:
     """Whether the sensor is warm enough at the first point to count as ready."""
-    return bool(points[0, P.SENSOR_WEIGHT] > READY_SHARE)
+    return bool(points[0, Param.SENSOR_WEIGHT] > READY_SHARE)
 
 
 def ring_slots(points: Floats, step: float) -> int:
     """Slots of the delay's ring: the power of two above the longest delay."""
-    longest = float(np.max(points[..., P.DELAY])) / step
+    longest = float(np.max(points[..., Param.DELAY])) / step
     return 1 << int(np.ceil(np.log2(longest + 4.0)))

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dwellwright.catalogue.controllers import Controller, Signal
+from dwellwright.catalogue.controller_rules import Signal
+from dwellwright.catalogue.controllers import Controller
 from dwellwright.loop.columns import Statistic, Trace
 from dwellwright.loop.controller import LampEvent, drive_signals, lamp_events
 from dwellwright.loop.drive import Drive
@@ -99,7 +100,11 @@ class LoopTrace:
 
     def signals(self) -> dict[Signal, Floats]:
         """Everything a lamp rule may look at, at the log's rows."""
-        loop = {Signal.DUTY: self.duty, Signal.SENSOR_VOLTAGE: self.sensor_voltage, Signal.CLOSED: self.closed}
+        loop = {
+            Signal.DUTY: self.duty,
+            Signal.SENSOR_VOLTAGE: self.sensor_voltage,
+            Signal.CLOSED: self.closed,
+        }
         return drive_signals(self.drive, self.time) | loop
 
     def lamp(self) -> tuple[LampEvent, ...]:

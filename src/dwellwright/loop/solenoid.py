@@ -12,8 +12,8 @@ from dwellwright.physics.checks import require_not_negative, require_positive
 class Solenoid:
     """A solenoid between two stops.
 
-    The current rises through the winding until the armature lifts off, then the stroke takes its time. At switch-off the
-    current falls through the driver's clamp and the spring brings the armature back; the battery has no part in that.
+    The current rises through the winding until the armature lifts off, then the stroke takes its time. At switch-off
+    the current falls through the driver's clamp and the spring brings the armature back, whatever the battery.
 
     Args:
         resistance: of the winding. [ohm]

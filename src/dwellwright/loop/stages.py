@@ -31,8 +31,13 @@ stage = njit(fastmath=True, error_model="numpy", forceinline=True)
 _V = {member: r.VALUES + int(member) for member in Parameter}
 V_RICH, V_LEAN, V_AIR = _V[Parameter.EXCESS_RICH], _V[Parameter.EXCESS_LEAN], _V[Parameter.AIR_FLOW]
 V_DELAY, V_MIXING, V_FALSE = _V[Parameter.DELAY], _V[Parameter.MIXING_TIME], _V[Parameter.FALSE_AIR]
+V_WELL_TIME = _V[Parameter.WELL_TIME]
 V_FILM_SHARE, V_FILM_TIME = _V[Parameter.FILM_SHARE], _V[Parameter.FILM_TIME]
-V_SHIFT, V_WEIGHT, V_WIDTH = _V[Parameter.SENSOR_SHIFT], _V[Parameter.SENSOR_WEIGHT], _V[Parameter.SWITCH_WIDTH]
+V_SHIFT, V_WEIGHT, V_WIDTH = (
+    _V[Parameter.SENSOR_SHIFT],
+    _V[Parameter.SENSOR_WEIGHT],
+    _V[Parameter.SWITCH_WIDTH],
+)
 V_RICH_LEVEL, V_RICH_RISE = _V[Parameter.RICH_LEVEL], _V[Parameter.RICH_RISE]
 V_LEAN_LEVEL, V_LEAN_RISE = _V[Parameter.LEAN_LEVEL], _V[Parameter.LEAN_RISE]
 V_RICH_OFFSET, V_LEAN_OFFSET = _V[Parameter.RICH_OFFSET], _V[Parameter.LEAN_OFFSET]
@@ -73,6 +78,11 @@ def set_mixture(w: Floats, lanes: int, step: float) -> None:
         w[r.STORE * lanes + i] = w[V_FILM_SHARE * lanes + i] * time
         w[r.FILL * lanes + i] = fill
         w[r.FILL_RATE * lanes + i] = fill / step
+        well = max(w[V_WELL_TIME * lanes + i], 1e-9)
+        drained = 1.0 - decay(step, well)
+        w[r.WELL_STORE * lanes + i] = well
+        w[r.WELL_FILL * lanes + i] = drained
+        w[r.WELL_FILL_RATE * lanes + i] = drained / step
         w[r.TO_EXCESS * lanes + i] = 1.0 / (air * (1.0 + w[V_FALSE * lanes + i]))
         w[r.MIX * lanes + i] = 1.0 - decay(step, w[V_MIXING * lanes + i])
 
@@ -139,6 +149,7 @@ def start(w: Floats, ring: Floats, lanes: int, settings: Floats) -> None:
         excess = fuel * w[r.TO_EXCESS * lanes + i]
         volts = curve_voltage(w, lanes, i, excess)
         w[r.FILM * lanes + i] = w[r.STORE * lanes + i] * fuel
+        w[r.WELL * lanes + i] = w[r.WELL_STORE * lanes + i] * fuel
         w[r.MIXED * lanes + i] = excess
         w[r.CURVE * lanes + i] = volts
         w[r.VOLTS * lanes + i] = volts
@@ -217,10 +228,22 @@ def sense(w: Floats, lanes: int, threshold: float) -> None:
 @stage
 def _meter(w: Floats, lanes: int, i: int, position: float) -> None:
     fuel = w[r.FUEL_RICH * lanes + i] + position * w[r.FUEL_SPAN * lanes + i]
+    well, given = film_step(
+        w[r.WELL * lanes + i],
+        fuel,
+        w[r.WELL_STORE * lanes + i],
+        w[r.WELL_FILL * lanes + i],
+        w[r.WELL_FILL_RATE * lanes + i],
+    )
     film, burnt = film_step(
-        w[r.FILM * lanes + i], fuel, w[r.STORE * lanes + i], w[r.FILL * lanes + i], w[r.FILL_RATE * lanes + i]
+        w[r.FILM * lanes + i],
+        given,
+        w[r.STORE * lanes + i],
+        w[r.FILL * lanes + i],
+        w[r.FILL_RATE * lanes + i],
     )
     w[r.POSITION * lanes + i] = position
+    w[r.WELL * lanes + i] = well
     w[r.FILM * lanes + i] = film
     w[r.FUEL * lanes + i] = fuel
     w[r.BURNT * lanes + i] = burnt

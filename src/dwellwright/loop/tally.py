@@ -15,7 +15,11 @@ DUTY_MEAN, DUTY_LEAST, DUTY_GREATEST = (
     int(Statistic.DUTY_LEAST),
     int(Statistic.DUTY_GREATEST),
 )
-DUTY_AMPLITUDE, PERIOD, SWITCHES = int(Statistic.DUTY_AMPLITUDE), int(Statistic.PERIOD), int(Statistic.SWITCHES)
+DUTY_AMPLITUDE, PERIOD, SWITCHES = (
+    int(Statistic.DUTY_AMPLITUDE),
+    int(Statistic.PERIOD),
+    int(Statistic.SWITCHES),
+)
 RICH_SHARE, VOLTAGE_MEAN = int(Statistic.RICH_SHARE), int(Statistic.VOLTAGE_MEAN)
 VOLTAGE_LEAST, VOLTAGE_GREATEST = int(Statistic.VOLTAGE_LEAST), int(Statistic.VOLTAGE_GREATEST)
 LAMBDA_MEAN = int(Statistic.LAMBDA_MEAN)
@@ -25,14 +29,14 @@ AT_RICH, AT_LEAN, CLOSED = (
     int(Statistic.SHARE_AT_LEAN_LIMIT),
     int(Statistic.CLOSED_SHARE),
 )
-FILM_GAIN, METERED, BURNT = int(Statistic.FILM_GAIN), int(Statistic.FUEL_METERED), int(Statistic.FUEL_BURNT)
+HELD_GAIN, METERED, BURNT = int(Statistic.HELD_GAIN), int(Statistic.FUEL_METERED), int(Statistic.FUEL_BURNT)
 DURATION = int(Statistic.DURATION)
 
 
 @stage
 def clear(w: Floats, lanes: int) -> None:
     """Begin a segment."""
-    for row in range(r.S_DUTY, r.S_FILM):
+    for row in range(r.S_DUTY, r.S_HELD):
         for i in range(lanes):
             w[row * lanes + i] = 0.0
     for i in range(lanes):
@@ -42,7 +46,7 @@ def clear(w: Floats, lanes: int) -> None:
         w[r.S_VOLTS_GREATEST * lanes + i] = -BIG
         w[r.S_EXCESS_LEAST * lanes + i] = BIG
         w[r.S_EXCESS_GREATEST * lanes + i] = -BIG
-        w[r.S_FILM * lanes + i] = w[r.FILM * lanes + i]
+        w[r.S_HELD * lanes + i] = w[r.FILM * lanes + i] + w[r.WELL * lanes + i]
 
 
 @stage
@@ -113,7 +117,7 @@ def write(w: Floats, lanes: int, i: int, steps: int, step: float, out: Floats) -
     out[AT_RICH] = w[r.S_LOW * lanes + i] / steps
     out[AT_LEAN] = w[r.S_HIGH * lanes + i] / steps
     out[CLOSED] = w[r.S_CLOSED * lanes + i] / steps
-    out[FILM_GAIN] = w[r.FILM * lanes + i] - w[r.S_FILM * lanes + i]
+    out[HELD_GAIN] = w[r.FILM * lanes + i] + w[r.WELL * lanes + i] - w[r.S_HELD * lanes + i]
     out[METERED] = w[r.S_FUEL * lanes + i] * step
     out[BURNT] = w[r.S_BURNT * lanes + i] * step
     out[DURATION] = steps * step
