@@ -18,6 +18,9 @@ HYSTERESIS = 0.05
 FEWEST_SWINGS = 5
 FEWEST_SAMPLES = 3.0
 """A period shorter than so many samples is not resolved."""
+RAREST_STEP = 0.3
+"""Samples further apart than this cannot tell a cycle from a faster one folded over: loops cycle down to about
+0.6 s (check-values: delays from 0.2 s, periods of 2 to 4 delays). [s]"""
 TRANSITION_LEVELS = (0.2, 0.8)
 """A transition is timed between these shares of the sensor's swing. (assumed)"""
 
@@ -87,13 +90,20 @@ def swings_of(time: Values, values: Values, level: float, hysteresis: float) -> 
     return Swings(out[:count], kinds[:count].astype(np.float64))
 
 
+def typical_step(time: Values) -> float:
+    """Median time between samples. [s]"""
+    return float(np.median(np.diff(time))) if time.size > 2 else 0.0
+
+
 def limit_cycle_period(time: Values, sensor: Values | None, duty: Values | None) -> Estimate | None:
     """Median time between like crossings: of the sensor, or of the duty about its own mean when the sensor is silent.
 
     Returns:
         None when there are too few swings, or samples too rare to see them. [s]
     """
-    step = float(np.median(np.diff(time))) if time.size > 2 else 0.0
+    step = typical_step(time)
+    if step > RAREST_STEP:
+        return None
     for values, level, hysteresis in _candidates(time, sensor, duty):
         swings = swings_of(time, values, level, hysteresis)
         intervals = np.concatenate((swings.intervals(1), swings.intervals(-1)))
@@ -194,10 +204,10 @@ def transition_times(
         low, high: settled lean and rich voltage; the levels timed lie within. [V]
     """
     swing = high - low
-    if swing < 0.15:
+    step = typical_step(time)
+    if swing < 0.15 or step > RAREST_STEP:
         return None, None
     a, b = (low + share * swing for share in TRANSITION_LEVELS)
-    step = float(np.median(np.diff(time)))
     up, down = np.zeros(time.size), np.zeros(time.size)
     ups, downs = _transitions(time, sensor, a, b, max(1.0, 6.0 * step), up, down)
     return _transition(up[:ups], step), _transition(down[:downs], step)

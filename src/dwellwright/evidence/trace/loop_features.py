@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import nan
 
 import numpy as np
 
@@ -11,12 +12,14 @@ from dwellwright.evidence.trace.averages import Mean, time_mean
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.cycles import (
     HYSTERESIS,
+    RAREST_STEP,
     THRESHOLD,
     Estimate,
     cycle_amplitude,
     limit_cycle_period,
     swings_of,
     transition_times,
+    typical_step,
 )
 from dwellwright.evidence.trace.delay import loop_delay
 from dwellwright.evidence.trace.grid import Grid
@@ -45,7 +48,7 @@ class SensorSummary:
         mean: of its voltage. [V]
         low, median, high: 5th, 50th and 95th percentile. [V]
         rich_share: share of time above the threshold.
-        crossing_rate: crossings of the threshold, both ways. [1/s]
+        crossing_rate: crossings of the threshold, both ways; NaN when samples are too rare to count them. [1/s]
         lean_to_rich, rich_to_lean: time of a transition; None when there were too few. [s]
     """
 
@@ -192,6 +195,7 @@ def _sensor_summary(time: Values, sensor: Values) -> SensorSummary | None:
         return None
     low, median, high = (float(v) for v in np.percentile(sensor[good], PERCENTILES))
     swings = swings_of(time, sensor, THRESHOLD, min(HYSTERESIS, max(0.1 * (high - low), 0.005)))
+    rate = swings.count() / max(float(time[-1] - time[0]), 1e-9)
     up, down = transition_times(time, sensor, low, high)
     return SensorSummary(
         mean=time_mean(time, sensor),
@@ -199,7 +203,7 @@ def _sensor_summary(time: Values, sensor: Values) -> SensorSummary | None:
         median=median,
         high=high,
         rich_share=float((sensor[good] > THRESHOLD).mean()),
-        crossing_rate=swings.count() / max(float(time[-1] - time[0]), 1e-9),
+        crossing_rate=rate if typical_step(time) <= RAREST_STEP else nan,
         lean_to_rich=up,
         rich_to_lean=down,
     )

@@ -8,6 +8,7 @@ import numpy as np
 
 from dwellwright.evidence.observation import Regime
 from dwellwright.evidence.trace.columns import Channel
+from dwellwright.evidence.trace.cycles import RAREST_STEP, typical_step
 from dwellwright.evidence.trace.levels import Levels
 from dwellwright.evidence.trace.loop_features import RegimeSummary
 from dwellwright.evidence.trace.story import Story
@@ -58,6 +59,9 @@ def _missing(trace: Trace, levels: Levels) -> list[str]:
         said.append("There is no dwell or duty column: the command is not known.")
     if not trace.has(Channel.SENSOR_VOLTAGE):
         said.append("There is no exhaust sensor column: rich and lean are not known.")
+    step = typical_step(trace.time)
+    if step > RAREST_STEP:
+        said.append(f"One row every {step:.1f} s is too rare to see the limit cycle; only means are told.")
     if levels.dead_speedometer:
         said.append("Road speed stays at zero though the engine was loaded as in a drive; it was left out.")
     elif levels.moving is None and trace.has(Channel.MANIFOLD_PRESSURE):
