@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import exp
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dwellwright.loop.laws import (
@@ -33,6 +33,7 @@ def test_switching_curve_is_that_of_physics(temperature: float, air_ratio: float
     )
 
 
+@settings(deadline=None)  # the first call compiles
 @given(st.floats(0, 1e-3), st.floats(1e-5, 1e-2), st.floats(0.01, 0.9), st.floats(0.05, 3.0))
 def test_film_is_that_of_physics(mass: float, fuel: float, share: float, time: float) -> None:
     fill = 1 - exp(-1e-3 / time)
@@ -41,6 +42,7 @@ def test_film_is_that_of_physics(mass: float, fuel: float, share: float, time: f
     assert passed == pytest.approx(delivered_flow(mass, held, fuel, 1e-3), rel=1e-6, abs=1e-12)
 
 
+@settings(deadline=None)  # the first call compiles
 @given(st.floats(0, 1), st.floats(0, 1), st.floats(0.01, 3.0))
 def test_lag_of_a_standing_input_is_that_of_physics(value: float, target: float, time: float) -> None:
     got = lagged(value, target, target, decay(0.01, time), hold(0.01, time))

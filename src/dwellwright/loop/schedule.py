@@ -90,7 +90,7 @@ def segment_pulses(ends: tuple[float, ...], pulses: int, period: float) -> Integ
         ValueError: ends that do not rise within the run.
     """
     marks = np.unique(np.append(np.rint(np.asarray(ends) / period).astype(np.int64), pulses))
-    if marks[0] <= 0 or marks[-1] != pulses or marks.size < len(ends):
+    if marks[0] <= 0 or marks[-1] != pulses or marks.size < len(ends) or list(ends) != sorted(set(ends)):
         raise ValueError(
             f"segments must end at rising times within the {pulses * period} s of the run, got {ends}"
         )
