@@ -63,7 +63,7 @@ def clock_from_moments(moments: pl.Series) -> Clock:
     if good.size == 0:
         return Clock(stamps)
     first = stamps[good[0]]
-    return Clock((stamps - first) * 1e-6, datetime.fromtimestamp(first * 1e-6, UTC))
+    return Clock((stamps - first) * 1e-6, _moment(first * 1e-6))
 
 
 def clock_from_numbers(numbers: Values, unit: str, *, where: str) -> Clock:
@@ -73,14 +73,17 @@ def clock_from_numbers(numbers: Values, unit: str, *, where: str) -> Clock:
         InputFault: no unit, and the steps do not tell.
     """
     if unit not in ("", "epoch"):
-        return Clock(numbers * column_unit(unit, where=where).factor if unit != "s" else numbers)
+        factor = column_unit(unit, where=where).factor
+        with np.errstate(over="ignore"):  # what overflows is no time, and is left out later
+            return Clock(numbers * factor if factor != 1.0 else numbers)
     head = numbers[:10_000]
     good = head[np.isfinite(head)]
     first = float(good[0]) if good.size else 0.0
     for least, factor in _EPOCHS:
         if abs(first) > least:
             start = _moment(first * factor)
-            return Clock((numbers - first) * factor, start)
+            with np.errstate(over="ignore"):
+                return Clock((numbers - first) * factor, start)
     if unit == "epoch":
         raise InputFault(
             "the time is not since 1970", where=where, wanted="seconds since 1970", got=f"{first:g}"

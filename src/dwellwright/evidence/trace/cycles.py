@@ -92,7 +92,7 @@ def swings_of(time: Values, values: Values, level: float, hysteresis: float) -> 
 
 def typical_step(time: Values) -> float:
     """Median time between samples. [s]"""
-    return float(np.median(np.diff(time))) if time.size > 2 else 0.0
+    return float(np.median(np.diff(time))) if time.size > 1 else 0.0
 
 
 def limit_cycle_period(time: Values, sensor: Values | None, duty: Values | None) -> Estimate | None:

@@ -12,6 +12,7 @@ import polars as pl
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.columnar import mdf_columns, parquet_columns
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
+from dwellwright.evidence.trace.cycles import typical_step
 from dwellwright.evidence.trace.damage import column_findings, column_scan, gap_finding, refuse_mistaken_unit
 from dwellwright.evidence.trace.names import channel_limits, column_unit
 from dwellwright.evidence.trace.order import ordered_time
@@ -94,8 +95,8 @@ def _scanned(raw: RawTable, cylinders: int) -> tuple[pl.DataFrame, list[Finding]
     """The columns with impossible cells blanked, and what was wrong with them."""
     findings: list[Finding] = []
     repaired: list[pl.Expr] = []
-    seconds = raw.clock.seconds
-    step = float(np.nanmedian(np.abs(np.diff(seconds[:20_000])))) if seconds.size > 1 else 0.0
+    head = raw.clock.seconds[:20_000]
+    step = typical_step(head[np.isfinite(head)])
     with ThreadPoolExecutor(WORKERS) as pool:
         columns = raw.frame.get_columns()
         bad = {f.channel: f.count for f in raw.findings if f.kind is Damage.BAD_CELL}
