@@ -8,8 +8,8 @@ workspace per thread, however long the run.
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from itertools import pairwise
 
 import numpy as np
 
@@ -26,6 +26,9 @@ from dwellwright.loop.schedule import (
     shared_settings,
 )
 from dwellwright.loop.stages import Floats
+
+FEW = 4
+"""Up to so many cars go one by one: a block of lanes takes as long as this however few are in it."""
 
 
 def steady_schedule(
@@ -94,32 +97,27 @@ def simulate_batch(params: Floats, schedule: Schedule, *, threads: int | None = 
     cars = points.shape[0]
     out = np.zeros((cars, schedule.segment_ends.size, len(Statistic)))
     slots = ring_slots(points, float(schedule.settings[0]))
-    workers = min(threads or os.cpu_count() or 1, -(-cars // LANES))
-    blocks = np.linspace(0, -(-cars // LANES), workers + 1).astype(np.int64) * LANES
     drive, nodes, ends, settings = schedule.drive, schedule.nodes, schedule.segment_ends, schedule.settings
-
-    def work(part: tuple[int, int]) -> None:
-        first, stop = part
-        run_batch(
-            points,
-            drive,
-            nodes,
-            ends,
-            settings,
-            schedule.pulse_steps,
-            slots,
-            out,
-            int(first),
-            int(min(stop, cars)),
-        )
-
-    parts = list(pairwise(blocks.tolist()))
-    if workers == 1:
-        work(parts[0])
+    timetable = (drive, nodes, ends, settings, schedule.pulse_steps, slots)
+    if cars <= FEW:
+        log = np.zeros((0, len(Trace)))
+        for car in range(cars):
+            run_single(points[car : car + 1], *timetable, out[car : car + 1], log, 0)
     else:
-        with ThreadPoolExecutor(workers) as pool:
-            list(pool.map(work, parts))
+        _in_threads(lambda first, stop: run_batch(points, *timetable, out, first, stop), cars, threads)
     return out[:, 0] if out.shape[1] == 1 else out
+
+
+def _in_threads(work: Callable[[int, int], None], cars: int, threads: int | None) -> None:
+    """Call `work(first, stop)` on runs of whole blocks, in as many threads as asked for and of use."""
+    blocks = -(-cars // LANES)
+    workers = min(threads or os.cpu_count() or 1, blocks)
+    marks = [min(blocks * part // workers * LANES, cars) for part in range(workers + 1)]
+    if workers == 1:
+        work(0, cars)
+        return
+    with ThreadPoolExecutor(workers) as pool:
+        list(pool.map(work, marks[:-1], marks[1:]))
 
 
 def warm_up() -> None:
