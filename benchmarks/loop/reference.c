@@ -174,7 +174,9 @@ void run(const double *points, long cars, const double *settings, long pulses, l
                     s_low[i] += duty[i] <= low[i] + 1e-9 ? 1.0 : 0.0;
                     s_high[i] += duty[i] >= high[i] - 1e-9 ? 1.0 : 0.0;
                 }
-                EACH {
+                double crossed = 0.0;
+                EACH crossed += fabs((volts[i] >= threshold ? 1.0 : 0.0) - (before[i] >= threshold ? 1.0 : 0.0));
+                if (crossed > 0.0) EACH {
                     double was_rich = before[i] >= threshold ? 1.0 : 0.0, is_rich = volts[i] >= threshold ? 1.0 : 0.0;
                     double rise = is_rich * (1.0 - was_rich), fall = was_rich * (1.0 - is_rich);
                     double moment = now + 1.0 - rich[i], fresh = s_rises[i] < 0.5 ? 1.0 : 0.0;

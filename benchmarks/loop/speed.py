@@ -34,7 +34,7 @@ from dwellwright.loop.columns import Parameter, Setting, Statistic
 from dwellwright.loop.simulation import run
 
 LANES_OF_C = (4, 8, 16)
-TURNS = 7
+TURNS = 30
 STEPS_PER_SECOND = 1000
 missed: list[str] = []
 
@@ -128,7 +128,7 @@ def against_jax(python: str) -> None:
             pulses=schedule.nodes.size,
             pulse_steps=schedule.pulse_steps,
             slots=SLOTS // schedule.pulse_steps * schedule.pulse_steps,
-            repeats=2,
+            repeats=5,
         )
         script = Path(__file__).with_name("jax_version.py")
         done = subprocess.run([python, script, given], capture_output=True, text=True, check=False)

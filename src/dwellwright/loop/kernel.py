@@ -80,7 +80,8 @@ def _step(
         s.meter_pulse(w, lanes, of_pulse)
     s.leave(w, ring, lanes, now, mask)
     tally.add(w, lanes)
-    tally.count(w, lanes, float(now), threshold)
+    if tally.crossings(w, lanes, threshold) > 0.0:
+        tally.count(w, lanes, float(now), threshold)
 
 
 @stage
