@@ -83,6 +83,19 @@ def test_log_and_statistics_agree() -> None:
     assert segment.rich_share == pytest.approx((trace.sensor_voltage[later] > 0.45).mean(), abs=1e-3)
 
 
+def test_a_row_per_pulse_shows_the_mixture_s_mean_and_not_a_phase_of_the_pulse() -> None:
+    trace = simulate(Plant(), steady(), without_open_loop(), segments=(20.0,), log_rate=10.0)
+    later = trace.time > 20.0
+    assert (1 / trace.air_ratio[later]).mean() == pytest.approx(
+        1 / trace.statistics[1].air_ratio_mean, abs=1e-9
+    )
+    solenoid = Plant().solenoid
+    late = (solenoid.pull_in_time(14.0) - solenoid.drop_out_time) * CONTROLLER.pulse_rate
+    assert trace.position[1:] == pytest.approx(
+        trace.duty[:-1] - late, abs=1e-9
+    )  # a pulse acts as decided before it
+
+
 def test_a_cold_sensor_reads_the_bias_and_the_loop_waits() -> None:
     trace = simulate(Plant(), steady(sensor_temperature=350.0), without_open_loop())
     assert trace.sensor_voltage == pytest.approx(0.45, abs=0.02)

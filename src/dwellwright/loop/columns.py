@@ -128,10 +128,10 @@ class Trace(IntEnum):
     TIME = 0
     DUTY = 1
     POSITION = 2
-    """Share of the last step that the solenoid spent at its lean stop. [-]"""
+    """Share of the time since the row before that the solenoid spent at its lean stop. [-]"""
     SENSOR_VOLTAGE = 3
     EXCESS = 4
-    """Excess fuel burnt. [-]"""
+    """Excess fuel burnt, mean since the row before. [-]"""
     SENSOR_EXCESS = 5
     """Excess fuel in the gas round the sensor, false air included. [-]"""
     CLOSED = 6

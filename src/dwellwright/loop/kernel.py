@@ -44,15 +44,29 @@ _CLOSED, _FILM = int(Trace.CLOSED), int(Trace.FILM)
 
 
 @stage
-def _log(w: Floats, lanes: int, time: float, row: Floats) -> None:
+def _clear_log(w: Floats, lanes: int) -> None:
+    w[r.L_POSITION * lanes], w[r.L_BURNT * lanes], w[r.L_AIR * lanes] = 0.0, 0.0, 0.0
+
+
+@stage
+def _add_to_log(w: Floats, lanes: int) -> None:
+    w[r.L_POSITION * lanes] += w[r.POSITION * lanes]
+    w[r.L_BURNT * lanes] += w[r.BURNT * lanes]
+    w[r.L_AIR * lanes] += w[r.AIR * lanes]
+
+
+@stage
+def _log(w: Floats, lanes: int, time: float, steps: int, row: Floats) -> None:
+    """A row of the first car: states as they are, flows as their mean since the row before."""
     row[_TIME] = time
     row[_DUTY] = w[r.DUTY * lanes]
-    row[_POSITION] = w[r.POSITION * lanes]
+    row[_POSITION] = w[r.L_POSITION * lanes] / steps
     row[_VOLTS] = w[r.VOLTS * lanes]
-    row[_EXCESS] = w[r.BURNT * lanes] / w[r.AIR * lanes]
+    row[_EXCESS] = w[r.L_BURNT * lanes] / w[r.L_AIR * lanes]
     row[_SENSOR_EXCESS] = w[r.MIXED * lanes]
     row[_CLOSED] = w[r.CLOSED * lanes]
     row[_FILM] = w[r.FILM * lanes]
+    _clear_log(w, lanes)
 
 
 @stage
@@ -108,17 +122,20 @@ def _block(
             _move(w, lanes, points, first, nodes[pulse], drive[pulse, 0], settings)
         if pulse == 0:
             s.start(w, ring, lanes, settings)
+            _clear_log(w, lanes)
             tally.clear(w, lanes)
         s.latch(w, lanes, settings, pulse_steps, drive[pulse, 1], drive[pulse, 2])
         tally.pulse_sums(w, lanes, pulse_steps)
         for of_pulse in range(pulse_steps):
             _step(w, ring, lanes, now, float(of_pulse), threshold, averaged)
             now += 1
-            until_log -= 1
-            if until_log == 0 and logged < log.shape[0]:
-                _log(w, lanes, now * settings[s.STEP], log[logged])
-                logged += 1
-                until_log = log_steps
+            if log_steps > 0:
+                _add_to_log(w, lanes)
+                until_log -= 1
+                if until_log == 0 and logged < log.shape[0]:
+                    _log(w, lanes, now * settings[s.STEP], log_steps, log[logged])
+                    logged += 1
+                    until_log = log_steps
         if pulse + 1 == segment_ends[segment]:
             for i in range(min(lanes, points.shape[0] - first)):
                 tally.write(w, lanes, i, now - begun, settings[s.STEP], out[first + i, segment])

@@ -25,7 +25,10 @@ S_BURNT, S_FUEL, S_EXCESS_LEAST, S_EXCESS_GREATEST, S_RISES, S_FALLS = range(59,
 S_FIRST, S_LAST, S_AT_RISE, S_AT_FALL, S_LOW, S_HIGH, S_CLOSED, S_AIR, S_HELD = range(65, 74)
 """Sums and extremes of the running segment."""
 
-VALUES = 74
+L_POSITION, L_BURNT, L_AIR = range(74, 77)
+"""Sums since the last row of the log."""
+
+VALUES = 77
 """The car's parameters at the present operating point start here, one row each."""
 
 ROWS = VALUES + 28

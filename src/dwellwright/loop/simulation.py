@@ -75,9 +75,9 @@ class LoopTrace:
     Args:
         time: from the drive's first point on, in the drive's own time. [s]
         duty: energized share commanded. [-]
-        position: share of the step before the row spent at the lean stop. [-]
+        position: share of the time since the row before spent at the lean stop. [-]
         sensor_voltage: at the controller's input. [V]
-        air_ratio: lambda of what is being burnt. [-]
+        air_ratio: lambda of what was burnt since the row before: fuel and air summed. [-]
         sensor_air_ratio: lambda of the gas round the sensor. [-]
         closed: 1 in closed loop. [-]
         film: fuel on the manifold wall. [kg]
