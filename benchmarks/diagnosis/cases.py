@@ -76,7 +76,8 @@ def line(one: dict[str, Any]) -> str:
     places = ", ".join(str(rank(answer, f["name"])) for f in faults) or "–"
     dwell = " ".join(f"{one['dwell'][r]:+.2f}" if r in one["dwell"] else "–" for r in REGIMES)
     wave = f"{one['wave']:+.3f}" if one["wave"] is not None else "–"
-    return f"| {one['name']} | {true} | {top}; healthy {answer['healthy_probability']:.2f} | {places} | {dwell} | {wave} |"
+    named_ = f"{top}; healthy {answer['healthy_probability']:.2f}"
+    return f"| {one['name']} | {true} | {named_} | {places} | {dwell} | {wave} |"
 
 
 def summary(rows: list[dict[str, Any]]) -> list[str]:
@@ -112,7 +113,8 @@ def page(rows: list[dict[str, Any]]) -> str:
         "Invented cars from a simulator that shares no code with this tool; none of its numbers was fitted to them.",
         "Made by `python benchmarks/diagnosis/cases.py FOLDER --write docs/validation.md`. Errors are answer minus",
         "truth, dwell on the six-cylinder scale.", "", *summary(rows), "",
-        "| case | true fault and size | named causes with probability | place of the true fault | dwell error idle / 3000 / cruise (deg) | waveform dwell error (deg) |",
+        "| case | true fault and size | named causes with probability | place of the true fault "
+        "| dwell error idle / 3000 / cruise (deg) | waveform dwell error (deg) |",
         "|---|---|---|---|---|---|",
     ]  # fmt: skip
     return "\n".join([*head, *(line(one) for one in rows)]) + "\n"

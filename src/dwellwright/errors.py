@@ -19,7 +19,9 @@ class InputFault(ValueError):
     the reading is not a number (gas.csv, row 2, co_pct); got abc
     """
 
-    def __init__(self, what: str, *, where: str = "", wanted: str = "", got: str = "", remedy: str = "") -> None:
+    def __init__(
+        self, what: str, *, where: str = "", wanted: str = "", got: str = "", remedy: str = ""
+    ) -> None:
         self.what, self.where, self.wanted, self.got, self.remedy = what, where, wanted, got, remedy
         super().__init__(self.message)
 

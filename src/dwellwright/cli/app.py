@@ -13,6 +13,7 @@ from dwellwright.cli import (
     job_commands,
     model_commands,
     read_commands,
+    serve_command,
     sheet_commands,
     verdict_commands,
 )
@@ -29,6 +30,7 @@ app.add_typer(job_commands.app, name="job")
 app.add_typer(sheet_commands.app, name="sheet")
 app.command()(read_commands.read)
 app.command()(demo_command.demo)
+app.command()(serve_command.serve)
 app.command()(verdict_commands.diagnose)
 app.command()(verdict_commands.prove)
 app.command()(verdict_commands.handover)

@@ -14,7 +14,7 @@ from dwellwright.procedure.hand import FINEST, HandTurn
 from dwellwright.procedure.history import Turned
 from dwellwright.procedure.steps import Step
 from dwellwright.service.plans import Plan
-from dwellwright.service.presentation import PRINTED_UNITS, look_of, shown_step, shown_value
+from dwellwright.service.presentation import DWELL, PRINTED_UNITS, look_of, shown_step, shown_value
 from dwellwright.units import from_si, step_from_si
 
 
@@ -40,6 +40,7 @@ class PlanLine:
         turned: turns made so far, added up.
         advice: what to turn, which way, how far, or why the step must be repeated.
         waits_for: keys of steps to do first.
+        unit: that readings of this step are typed in; empty for a step judged by eye.
         minutes: what it usually takes. [min]
         done: in, and nothing below it moved since.
     """
@@ -61,6 +62,7 @@ class PlanLine:
     turned: str
     advice: str
     waits_for: tuple[str, ...]
+    unit: str
     minutes: float
     done: bool
 
@@ -95,9 +97,17 @@ def _line(step: Step, turned: Sequence[Turned]) -> PlanLine:
         turned=_turned(step, turned),
         advice=_advice(step),
         waits_for=step.waits_for,
+        unit=_typed_unit(step),
         minutes=plan.minutes,
         done=step.done,
     )
+
+
+def _typed_unit(step: Step) -> str:
+    if step.plan.reading is None:
+        return ""
+    unit, _ = _unit_of(step)
+    return "deg" if unit == DWELL else unit
 
 
 def _turned(step: Step, turned: Sequence[Turned]) -> str:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from dwellwright.compiled import njit
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-from numba import njit
 
+from dwellwright.compiled import njit
 from dwellwright.evidence.trace.trace import Values
 
 THRESHOLD = 0.45

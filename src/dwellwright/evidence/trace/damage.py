@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
-from numba import njit
 
+from dwellwright.compiled import njit
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.columns import Channel, ColumnUse
 from dwellwright.evidence.trace.names import channel_limits

@@ -6,9 +6,9 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from dwellwright.compiled import njit
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.trace import WORKERS, Trace, Values
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from dwellwright.compiled import njit
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.trace import Damage, Finding, Values, counted
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d, minimum_filter1d, uniform_filter1d
 
+from dwellwright.compiled import njit
 from dwellwright.evidence.trace.trace import Values
 
 Flags = NDArray[np.bool_]

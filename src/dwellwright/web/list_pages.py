@@ -1,0 +1,60 @@
+"""Jobs: the list, and taking a new one in."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request, Response
+from fastapi.concurrency import run_in_threadpool
+
+from dwellwright.errors import InputFault
+from dwellwright.service.jobs import list_jobs, take_in_job
+from dwellwright.service.sheets import list_sheets
+from dwellwright.web.rendering import SIGHTS, go_to, page, shop_of, typed_of, who_of
+
+router = APIRouter()
+
+
+def _listed(request: Request, typed: dict[str, str], fault: str = "") -> Response:
+    shop = shop_of(request)
+    values = {
+        "title": "Jobs",
+        "jobs": list_jobs(shop),
+        "sheets": list_sheets(shop),
+        "typed": typed,
+        "fault": fault,
+    }
+    return page(request, "jobs.html", values, status=422 if fault else 200)
+
+
+@router.get("/")
+def jobs(request: Request) -> Response:
+    """The list of jobs."""
+    return _listed(request, {})
+
+
+@router.post("/jobs")
+async def take_in(request: Request) -> Response:
+    """Take a job in; what was typed is kept when a field is refused."""
+    typed = await typed_of(request)
+
+    def work() -> Response:
+        fields = {name: typed.get(name, "") for name in ("owner", "car", "complaint", "sheet")}
+        try:
+            view = take_in_job(shop_of(request), **fields, who=who_of(request))
+        except InputFault as fault:
+            return _listed(request, typed, str(fault))
+        return go_to(f"/jobs/{view.job.number}/evidence")
+
+    return await run_in_threadpool(work)
+
+
+@router.post("/sight")
+async def change_sight(request: Request) -> Response:
+    """Change how the pages look, and come back."""
+    typed = await typed_of(request)
+    back = typed.get("back", "/")
+    answer = go_to(back if back.startswith("/") and not back.startswith("//") else "/")
+    chosen = typed.get("sight", "auto")
+    answer.set_cookie(
+        "sight", chosen if chosen in SIGHTS else "auto", max_age=31_536_000, samesite="strict", httponly=True
+    )
+    return answer
