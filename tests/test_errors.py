@@ -49,3 +49,14 @@ def test_it_survives_a_trip_between_processes() -> None:
     fault = raised(where="row 2", got="abc")
     copy = pickle.loads(pickle.dumps(fault))
     assert (str(copy), copy.where, copy.got) == (str(fault), "row 2", "abc")
+
+
+@pytest.mark.parametrize("got", ["a\nb", "a\r\nb", " a\t\u2028 b\n"])
+def test_what_was_found_is_folded_to_one_line(got: str) -> None:
+    assert str(raised(got=got)) == "the reading is not a number; got a b"
+
+
+def test_what_was_found_is_cut_only_when_too_long() -> None:
+    assert raised(got="x" * 200).got == "x" * 200
+    assert raised(got="x" * 201).got == "x" * 199 + "…"
+    assert raised(got="x" + " " * 10**6 + "y").got == "x…"

@@ -2,6 +2,20 @@
 
 from __future__ import annotations
 
+GOT_LENGTH = 200
+"""Most characters of what was found that a message repeats."""
+
+
+def folded(text: str) -> str:
+    """The text on one line, cut with an ellipsis at `GOT_LENGTH` characters.
+
+    >>> folded("two\\nlines")
+    'two lines'
+    """
+    line = " ".join(text[: 8 * GOT_LENGTH].split())
+    whole = len(line) <= GOT_LENGTH and len(text) <= 8 * GOT_LENGTH
+    return line if whole else line[: GOT_LENGTH - 1].rstrip() + "…"
+
 
 class InputFault(ValueError):
     """Something a person gave (a file, a sheet, a field) cannot be used.
@@ -12,7 +26,7 @@ class InputFault(ValueError):
         what: the fault in plain words, a sentence without its full stop.
         where: file, row, column, field or line at fault.
         wanted: what would have been accepted, with its unit.
-        got: what was found instead.
+        got: what was found instead; folded to one line and cut if long.
         remedy: what the person can do about it.
 
     >>> print(InputFault("the reading is not a number", where="gas.csv, row 2, co_pct", got="abc"))
@@ -22,7 +36,7 @@ class InputFault(ValueError):
     def __init__(
         self, what: str, *, where: str = "", wanted: str = "", got: str = "", remedy: str = ""
     ) -> None:
-        self.what, self.where, self.wanted, self.got, self.remedy = what, where, wanted, got, remedy
+        self.what, self.where, self.wanted, self.got, self.remedy = what, where, wanted, folded(got), remedy
         super().__init__(self.message)
 
     @property
