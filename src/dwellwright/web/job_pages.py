@@ -133,26 +133,26 @@ async def correct(request: Request, number: int) -> Response:
 @router.post("/jobs/{number}/files")
 async def add_files(request: Request, number: int) -> Response:
     """Add evidence files; each is taken whole or refused whole."""
-    form = await request.form()
-    typed = {name: value for name, value in form.items() if isinstance(value, str)}
-    files = [one for one in form.getlist("files") if isinstance(one, UploadFile) and one.filename]
+    async with request.form() as form:
+        typed = {name: value for name, value in form.items() if isinstance(value, str)}
+        files = [one for one in form.getlist("files") if isinstance(one, UploadFile) and one.filename]
+        return await run_in_threadpool(_added, request, number, files, typed)
+
+
+def _added(request: Request, number: int, files: list[UploadFile], typed: dict[str, str]) -> Response:
     polarity = Polarity(typed["polarity"]) if typed.get("polarity") in ("normal", "reversed") else None
-
-    def work() -> Response:
-        faults = [] if files else ["no file was chosen"]
-        for upload in files:
-            try:
-                with tempfile.TemporaryDirectory() as folder:
-                    path = _copied(upload, Path(folder))
-                    add_evidence(shop_of(request), number, path, _side(typed), who_of(request),
-                                 regime=_regime(typed), polarity=polarity)  # fmt: skip
-            except InputFault as fault:
-                faults.append(str(fault))
-        if faults:
-            return _station(request, number, "evidence", typed, " — ".join(faults))
-        return go_to(f"/jobs/{number}/evidence")
-
-    return await run_in_threadpool(work)
+    faults = [] if files else ["no file was chosen"]
+    for upload in files:
+        try:
+            with tempfile.TemporaryDirectory() as folder:
+                path = _copied(upload, Path(folder))
+                add_evidence(shop_of(request), number, path, _side(typed), who_of(request),
+                             regime=_regime(typed), polarity=polarity)  # fmt: skip
+        except InputFault as fault:
+            faults.append(str(fault))
+    if faults:
+        return _station(request, number, "evidence", typed, " — ".join(faults))
+    return go_to(f"/jobs/{number}/evidence")
 
 
 def _copied(upload: UploadFile, folder: Path) -> Path:

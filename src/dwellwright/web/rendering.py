@@ -53,8 +53,8 @@ def go_to(path: str) -> RedirectResponse:
 
 async def typed_of(request: Request) -> dict[str, str]:
     """The text fields of a posted form, as typed."""
-    form = await request.form()
-    return {name: value for name, value in form.items() if isinstance(value, str)}
+    async with request.form() as form:
+        return {name: value for name, value in form.items() if isinstance(value, str)}
 
 
 def number_of(typed: Mapping[str, str], name: str, label: str) -> float | None:

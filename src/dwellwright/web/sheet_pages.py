@@ -92,13 +92,13 @@ def _findings(text: str) -> list[dict[str, object]]:
 @router.post("/sheets")
 async def save(request: Request) -> Response:
     """Save a sheet, or say line by line what is wrong and keep the text."""
-    form = await request.form()
-    typed = {name: value for name, value in form.items() if isinstance(value, str)}
-    upload = form.get("file")
-    if upload is not None and not isinstance(upload, str) and upload.filename:
-        raw = await upload.read(LARGEST_SHEET + 1)
-        typed["text"] = raw.decode("utf-8", errors="replace")
-        typed["name"] = typed.get("name") or Path(upload.filename.replace("\\", "/")).stem
+    async with request.form() as form:
+        typed = {name: value for name, value in form.items() if isinstance(value, str)}
+        upload = form.get("file")
+        if upload is not None and not isinstance(upload, str) and upload.filename:
+            raw = await upload.read(LARGEST_SHEET + 1)
+            typed["text"] = raw.decode("utf-8", errors="replace")
+            typed["name"] = typed.get("name") or Path(upload.filename.replace("\\", "/")).stem
     return await run_in_threadpool(_saved, request, typed)
 
 
