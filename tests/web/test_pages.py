@@ -100,13 +100,13 @@ def test_the_page_says_what_the_reader_says(client: TestClient, job: int, tmp_pa
 @pytest.mark.parametrize(
     ("fields", "says"),
     [
-        ({"item": "dwell", "values": "abc", "unit": "deg"}, "this is not a number"),
-        ({"item": "dwell", "values": "30", "unit": "mm"}, "the unit does not measure this"),
-        ({"item": "dwell", "values": "75", "unit": "deg"}, "not believable"),
-        ({"item": "dwell", "values": "nan", "unit": "deg"}, "finite"),
-        ({"item": "nothing", "values": "1", "unit": "mm"}, "nothing"),
-        ({"item": "dwell", "values": "", "unit": "deg"}, "dwell"),
-        ({"item": "dwell", "values": "30", "unit": "deg", "regime": "nowhere"}, "operating range"),
+        ({"item": "dwell", "repeats": "abc", "unit": "deg"}, "this is not a number"),
+        ({"item": "dwell", "repeats": "30", "unit": "mm"}, "the unit does not measure this"),
+        ({"item": "dwell", "repeats": "75", "unit": "deg"}, "not believable"),
+        ({"item": "dwell", "repeats": "nan", "unit": "deg"}, "finite"),
+        ({"item": "nothing", "repeats": "1", "unit": "mm"}, "nothing"),
+        ({"item": "dwell", "repeats": "", "unit": "deg"}, "dwell"),
+        ({"item": "dwell", "repeats": "30", "unit": "deg", "regime": "nowhere"}, "operating range"),
     ],
 )
 def test_a_bad_reading_comes_back_as_typed(
@@ -116,14 +116,14 @@ def test_a_bad_reading_comes_back_as_typed(
     answer = client.post(f"/jobs/{job}/readings", data={"side": "as found", **fields})
     assert answer.status_code == 422
     assert says in answer.text
-    if fields["values"]:
-        assert f'value="{fields["values"]}"' in answer.text
+    if fields["repeats"]:
+        assert f'value="{fields["repeats"]}"' in answer.text
     assert client.get(f"/jobs/{job}/job.json").json() == before
 
 
 def test_a_reading_can_be_taken_back(client: TestClient, job: int) -> None:
     client.post(
-        f"/jobs/{job}/readings", data={"item": "dwell", "values": "31 32", "unit": "deg", "side": "as found"}
+        f"/jobs/{job}/readings", data={"item": "dwell", "repeats": "31 32", "unit": "deg", "side": "as found"}
     )
     assert len(client.get(f"/jobs/{job}/job.json").json()["readings"]) == 1
     client.post(f"/jobs/{job}/readings/undo")

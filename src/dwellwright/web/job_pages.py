@@ -171,7 +171,7 @@ async def type_reading(request: Request, number: int) -> Response:
 
     def work(typed: dict[str, str]) -> None:
         add_reading(
-            shop_of(request), number, typed.get("item", ""), numbers_of(typed, "values", "values"),
+            shop_of(request), number, typed.get("item", ""), numbers_of(typed, "repeats", "values"),
             typed.get("unit", "").strip(), _side(typed), who_of(request), regime=_regime(typed),
             wanted=number_of(typed, "wanted", "wanted"),
         )  # fmt: skip
