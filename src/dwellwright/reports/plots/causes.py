@@ -59,7 +59,7 @@ def cause_bars(causes: Sequence[CauseBar], form: Format = Format.SVG, name: str 
             )
         axes.set_yticks(range(len(causes)), [shortened(cause.title, 34) for cause in causes])
         axes.set_ylim(len(causes) - 0.4, -0.6)
-        axes.set_xlim(0, 1.75)
+        axes.set_xlim(0, 1.95)
         axes.set_xticks([0, 0.25, 0.5, 0.75, 1.0], ["0", "25", "50", "75", "100 %"])
         axes.spines[["left", "bottom"]].set_visible(False)
         axes.tick_params(length=0)
