@@ -11,7 +11,6 @@ from itertools import combinations
 
 import numpy as np
 from scipy.special import logsumexp
-from scipy.stats import qmc
 
 from dwellwright.diagnosis.hypotheses import Belief, Causes, belief_of
 from dwellwright.diagnosis.likelihood import Problem, Scores, scores
@@ -88,9 +87,18 @@ class Posterior:
 
 
 def _uniforms(count: int, size: int, seed: int) -> Float:
-    """Scrambled low-discrepancy numbers in (0, 1), shape (count, size)."""
-    drawn: Float = qmc.Sobol(size, seed=seed).random(count)
-    return drawn
+    """Low-discrepancy numbers in (0, 1), shape (count, size): a Kronecker sequence with a random start.
+
+    Steps are powers of the root of x**(size + 1) = x + 1, the golden ratio's relatives; Niederreiter, Random Number
+    Generation and Quasi-Monte Carlo Methods, 1992, chapter 3, for why irrational steps fill space evenly.
+    """
+    root = 2.0
+    for _ in range(40):
+        root = (1.0 + root) ** (1.0 / (size + 1))
+    steps = root ** -np.arange(1.0, size + 1)
+    start = np.random.default_rng(seed).random(size)
+    drawn: Float = (start + np.arange(1, count + 1)[:, None] * steps) % 1.0
+    return np.clip(drawn, 1e-12, 1.0 - 1e-12)
 
 
 class Sampler:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from dwellwright.catalogue.steps import Judge
 from dwellwright.evidence.gauge.judgement import DEFAULT_CONFIDENCE, conforming_probability
@@ -74,4 +74,4 @@ def _conforming(reading: Observation, figure: Figure) -> float:
     to_spare = figure.tolerance + (deviation if figure.judge is Judge.AT_LEAST else -deviation)
     if reading.uncertainty == 0:
         return float(to_spare >= 0)
-    return float(norm.cdf(to_spare / reading.uncertainty))
+    return float(ndtr(to_spare / reading.uncertainty))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from dwellwright.catalogue.idle_limits import IdleLimit
 from dwellwright.evidence.gas.air_ratio import GasOptions, gas_uncertainty
@@ -92,8 +92,8 @@ def running_means(readings: Sequence[GasReading], length: float) -> list[_Mean]:
 
 
 def _within(mean: _Mean, limit: IdleLimit, options: GasOptions) -> float:
-    hc = float(norm.cdf((limit.hc - mean.hc) / gas_uncertainty(mean.hc, options.meter.hc)))
-    co = float(norm.cdf((limit.co - mean.co) / gas_uncertainty(mean.co, options.meter.co)))
+    hc = float(ndtr((limit.hc - mean.hc) / gas_uncertainty(mean.hc, options.meter.hc)))
+    co = float(ndtr((limit.co - mean.co) / gas_uncertainty(mean.co, options.meter.co)))
     return hc * co
 
 

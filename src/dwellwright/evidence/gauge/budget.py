@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, sqrt
 
-from scipy.stats import norm, t
+from scipy.special import ndtri, stdtrit
 
 from dwellwright.catalogue.instruments import Instrument
 
@@ -72,9 +72,9 @@ class Budget:
     def coverage_factor(self, coverage: float = 0.95) -> float:
         """Half width of the interval in standard uncertainties for that coverage, from Student's t."""
         return (
-            float(t.ppf((1 + coverage) / 2, self.freedom))
+            float(stdtrit(self.freedom, (1 + coverage) / 2))
             if self.freedom < inf
-            else float(norm.ppf((1 + coverage) / 2))
+            else float(ndtri((1 + coverage) / 2))
         )
 
     def expanded(self, coverage: float = 0.95) -> float:

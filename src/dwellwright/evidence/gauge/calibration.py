@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-from scipy.stats import t
+from scipy.special import stdtr
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Calibration:
         shift = abs(middle_error) / middle_doubt if middle_doubt > 0 else float("inf")
         if self.residual == 0:
             return self.slope != 1 or self.offset != 0
-        return 4 * float(t.sf(max(away, shift), self.freedom)) < level
+        return 4 * float(stdtr(self.freedom, -max(away, shift))) < level
 
 
 def calibration(truth: Sequence[float], reading: Sequence[float]) -> Calibration:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, sqrt
 
-from scipy.stats import norm, t
+from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
 from dwellwright.catalogue.instruments import Instrument
 from dwellwright.evidence.gauge.observe import budget_of, reading_instrument
@@ -57,8 +57,8 @@ def conforming_probability(
         return 1.0 if abs(deviation) <= tolerance else 0.0
     above, below = (tolerance - deviation) / uncertainty, (-tolerance - deviation) / uncertainty
     if freedom == inf:
-        return float(norm.cdf(above) - norm.cdf(below))
-    return float(t.cdf(above, freedom) - t.cdf(below, freedom))
+        return float(ndtr(above) - ndtr(below))
+    return float(stdtr(freedom, above) - stdtr(freedom, below))
 
 
 def judgement(
@@ -92,7 +92,7 @@ def judgement(
         raise ValueError(f"tolerance and uncertainty cannot be negative, got {tolerance} and {uncertainty}")
     if not 0.5 <= confidence < 1:
         raise ValueError(f"confidence must be from 0.5 to below 1, got {confidence}")
-    factor = float(t.ppf(confidence, freedom)) if freedom < inf else float(norm.ppf(confidence))
+    factor = float(stdtrit(freedom, confidence)) if freedom < inf else float(ndtri(confidence))
     inside = conforming_probability(deviation, tolerance, uncertainty, freedom)
     verdict = Verdict.UNDECIDED
     if inside >= confidence:
@@ -145,7 +145,7 @@ def standing_out(values: tuple[float, ...], spread: float, freedom: float) -> tu
         total = freedom + len(others) - 1
         scale = sqrt(squares / total) * sqrt(1 + 1 / len(others))
         score = inf if scale == 0 and value != mean else 0.0 if scale == 0 else abs(value - mean) / scale
-        chances.append(min(1.0, count * 2 * float(t.sf(score, total))))
+        chances.append(min(1.0, count * 2 * float(stdtr(total, -score))))
     return tuple(chances)
 
 

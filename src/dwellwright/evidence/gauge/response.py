@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import hypot
 
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from dwellwright.catalogue.response_tests import Direction, ResponseTest
 from dwellwright.errors import InputFault
@@ -102,7 +102,7 @@ def response(
             )
     change, doubt = after.value - before.value, hypot(before.uncertainty, after.uncertainty)
     edge = test.smallest / 2
-    rises = float(norm.sf((edge - change) / doubt)) if doubt > 0 else float(change >= edge)
-    falls = float(norm.cdf((-edge - change) / doubt)) if doubt > 0 else float(change <= -edge)
+    rises = float(ndtr(-(edge - change) / doubt)) if doubt > 0 else float(change >= edge)
+    falls = float(ndtr((-edge - change) / doubt)) if doubt > 0 else float(change <= -edge)
     chances = {Direction.RISES: rises, Direction.FALLS: falls, Direction.STAYS: max(0.0, 1 - rises - falls)}
     return Response(test, before, after, chances, time)

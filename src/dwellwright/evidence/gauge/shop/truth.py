@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.budget import Budget, Component
@@ -102,7 +102,7 @@ class GaugeCard:
         beyond = low - end.made if end is self.short else end.made - high
         rest = self.gauge.stack.worst - self.gauge.make_tolerance
         doubt = (end.uncertainty**2 + (rest / 2) ** 2) ** 0.5
-        return float(norm.cdf(beyond / doubt)) if doubt > 0 else float(beyond > 0)
+        return float(ndtr(beyond / doubt)) if doubt > 0 else float(beyond > 0)
 
     @property
     def words(self) -> str:
