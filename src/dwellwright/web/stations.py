@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from markupsafe import Markup
+
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Phase, Side
 from dwellwright.service.diagnosis import likely_causes
@@ -17,6 +19,7 @@ from dwellwright.service.presentation import REGIME_LABELS, shown
 from dwellwright.service.proof import proof_lines, proof_of
 from dwellwright.service.readings import known_items
 from dwellwright.units import UNITS
+from dwellwright.web.remembered import Pictures
 from dwellwright.web.rendering import picture
 
 STATIONS = {
@@ -37,9 +40,19 @@ def _arrival(shop: Shop, view: JobView) -> dict[str, Any]:
 
 def _evidence(shop: Shop, view: JobView) -> dict[str, Any]:
     readings = [(record, shown(record.observation)) for record in view.readings]
-    drives = [picture(drive_plot(shop, view, side)) for side in Side]
+    drives = [_drive(shop, view, side) for side in Side]
     return {"readings": readings, "items": known_items(), "units": list(UNITS), "sides": list(Side),
             "regimes": REGIME_LABELS, "drives": [one for one in drives if one]}  # fmt: skip
+
+
+_DRAWN = Pictures()
+
+
+def _drive(shop: Shop, view: JobView, side: Side) -> Markup | None:
+    kept = tuple(one.file.sha256 for one in view.evidence if one.side is side)
+    if not kept:
+        return None
+    return _DRAWN.get((kept, side, view.job.sheet), lambda: picture(drive_plot(shop, view, side)))
 
 
 def _causes(shop: Shop, view: JobView) -> dict[str, Any]:
