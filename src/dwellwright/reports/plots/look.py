@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -103,7 +104,16 @@ class Sketch:
         sink = io.BytesIO()
         metadata = {"Date": None, "Creator": None} if form is Format.SVG else {"Software": None}
         self.figure.savefig(sink, format=form.value, dpi=160, metadata=metadata)
-        return Plot(name, sink.getvalue(), form, alt)
+        image = sink.getvalue()
+        return Plot(name, numbered_clips(image) if form is Format.SVG else image, form, alt)
+
+
+def numbered_clips(svg: bytes) -> bytes:
+    """The same drawing with its clip paths named by their order; the library names them by where they lie in memory."""
+    names = dict.fromkeys(re.findall(rb'<clipPath id="(p[0-9a-f]+)"', svg))
+    for number, name in enumerate(names):
+        svg = re.sub(rb"\b" + name + rb"\b", b"clip%d" % number, svg)
+    return svg
 
 
 def calm(axes: Axes) -> None:
