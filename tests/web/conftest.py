@@ -13,7 +13,7 @@ from dwellwright.web.app import build_app
 def client(tmp_path: Path) -> Iterator[TestClient]:
     """The application on a shop of its own."""
     app = build_app(tmp_path / "shop", who="tester")
-    with TestClient(app, follow_redirects=True) as client:
+    with TestClient(app, base_url="http://127.0.0.1", follow_redirects=True) as client:
         yield client
     app.state.shop.close()
 

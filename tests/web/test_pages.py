@@ -48,7 +48,7 @@ def test_a_job_from_files_to_handover(client: TestClient, job: int) -> None:
     assert "log.csv" in page.text
     causes = client.post(f"/jobs/{job}/causes", data={"side": "as found"})
     assert "Lean stop set wrong" in causes.text
-    assert "Test next" in causes.text
+    assert "Do this next" in causes.text
     step = {"key": "lean_stop", "found": "118 118.2", "left": "70.1", "unit": "thou", "turns": "1.5", "minutes": "9",
             "instrument": "dial_indicator"}  # fmt: skip
     bench = client.post(f"/jobs/{job}/steps/bench", data=step)

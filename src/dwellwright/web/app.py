@@ -2,22 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from http import HTTPStatus
 from pathlib import Path
-from urllib.parse import urlsplit
 
 from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
 from fastapi.staticfiles import StaticFiles
 from fastapi.telemetry import TelemetryConfig
+from starlette.exceptions import HTTPException
 
 from dwellwright.errors import InputFault
+from dwellwright.service.revision import revision
 from dwellwright.service.shop import open_shop, person_at_work
-from dwellwright.web import help_pages, job_pages, list_pages, sheet_pages, what_if_pages
-from dwellwright.web.rendering import fault_page, page
+from dwellwright.web import (
+    evidence_pages,
+    help_pages,
+    job_pages,
+    list_pages,
+    meter_pages,
+    offline_pages,
+    paper_pages,
+    photo_pages,
+    sheet_pages,
+    shop_pages,
+    step_pages,
+    trace_pages,
+    what_if_pages,
+)
+from dwellwright.web.guard import LARGEST_BODY, Guard, too_large
+from dwellwright.web.kept_pages import KeptPages
+from dwellwright.web.rendering import fault_page, no_such_job, page
 
 HERE = Path(__file__).parent
-LARGEST_BODY = 300_000_000
-"""Bytes of one post: an hour of sound with room to spare."""
 
 SILENT: TelemetryConfig = {
     "tracing": False,
@@ -28,16 +44,11 @@ SILENT: TelemetryConfig = {
 }
 """The framework's own reporting, all off: nothing leaves this machine."""
 
-HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'self'; img-src 'self' data:; style-src 'self'; script-src 'self'; object-src 'none'; "
-        "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "same-origin",
-    "Permissions-Policy": "geolocation=(), camera=(self), microphone=(self)",
-}
-"""Nothing is loaded from elsewhere, and no page can be put into a frame of another."""
+PAGES = (
+    list_pages, paper_pages, evidence_pages, photo_pages, trace_pages, step_pages, job_pages, sheet_pages,
+    what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
+)  # fmt: skip
+"""Job pages come after those of a job's parts: the name of a station is the last part of any address."""
 
 
 def build_app(folder: Path | None = None, database: str | None = None, who: str | None = None) -> FastAPI:
@@ -62,44 +73,41 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
     app.state.shop = open_shop(folder, database)
     app.state.who = person_at_work(who)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    for pages in (list_pages, job_pages, sheet_pages, what_if_pages, help_pages):
+    for pages in PAGES:
         app.include_router(pages.router)
-    app.middleware("http")(_guarded)
+    app.add_middleware(KeptPages, revision=lambda: revision(app.state.shop))
+    app.add_middleware(Guard)
     app.exception_handler(InputFault)(_refused)
-    app.exception_handler(404)(_missing)
+    app.exception_handler(RequestValidationError)(_odd_address)
+    app.exception_handler(HTTPException)(_unanswered)
     return app
-
-
-async def _guarded(request: Request, call_next: Callable[[Request], Awaitable[Response]]) -> Response:
-    """Refuse posts that come from another site, and set the headers of every answer."""
-    if request.method not in ("GET", "HEAD") and not _from_here(request):
-        fault = InputFault(
-            "this form was sent from another site",
-            wanted="a form of this workbench",
-            got=request.headers.get("origin", "no origin"),
-            remedy="Open the page here and try again",
-        )
-        response: Response = fault_page(request, fault, status=403)
-    else:
-        response = await call_next(request)
-    for name, value in HEADERS.items():
-        response.headers.setdefault(name, value)
-    return response
-
-
-def _from_here(request: Request) -> bool:
-    origin = request.headers.get("origin") or request.headers.get("referer")
-    if not origin:
-        return True  # a program on this machine, not a browser
-    return urlsplit(origin).netloc == request.headers.get("host", "")
 
 
 async def _refused(request: Request, fault: Exception) -> Response:
     """A fault that no page kept for itself: 422, or 404 where there is no such thing, in the same words."""
-    words = str(fault)
-    missing = words.startswith(("no such job", "no such spec sheet", "no such file"))
+    missing = str(fault).startswith(("no such job", "no such spec sheet", "no such file"))
     return fault_page(request, fault, status=404 if missing else 422)
 
 
-async def _missing(request: Request, fault: Exception) -> Response:
-    return page(request, "fault.html", {"title": "Not here", "fault": "There is no such page."}, status=404)
+async def _odd_address(request: Request, fault: Exception) -> Response:
+    """An address whose number is none: nothing lies there."""
+    number = request.path_params.get("number")
+    if number is not None:
+        return fault_page(request, no_such_job(str(number)[:40]), status=404)
+    return fault_page(request, InputFault("the address is not understood"), status=404)
+
+
+async def _unanswered(request: Request, fault: Exception) -> Response:
+    """What the framework itself refuses, as a page of the workbench."""
+    status = fault.status_code if isinstance(fault, HTTPException) else 500
+    if status == HTTPStatus.NOT_FOUND:
+        return page(
+            request, "fault.html", {"title": "Not here", "fault": "There is no such page."}, status=status
+        )
+    if status == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
+        return fault_page(request, too_large("what was sent", LARGEST_BODY + 1, LARGEST_BODY), status=status)
+    if status == HTTPStatus.BAD_REQUEST:
+        detail = getattr(fault, "detail", "")
+        return fault_page(request, InputFault("the form cannot be read", got=str(detail)), status=422)
+    other = InputFault("the page cannot be had this way", got=HTTPStatus(status).phrase)
+    return fault_page(request, other, status=status)

@@ -1,4 +1,4 @@
-"""Jobs: the list, and taking a new one in."""
+"""Jobs: the list, and taking a new one in; and how the pages look on this device."""
 
 from __future__ import annotations
 
@@ -7,21 +7,21 @@ from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
 from dwellwright.service.jobs import list_jobs, take_in_job
-from dwellwright.service.sheets import list_sheets
-from dwellwright.web.rendering import SIGHTS, go_to, page, shop_of, typed_of, who_of
+from dwellwright.service.known_sheets import sheet_lines
+from dwellwright.web.forms import typed_of
+from dwellwright.web.rendering import SIGHTS, YEAR, go_to, page, shop_of, who_of
 
 router = APIRouter()
 
 
 def _listed(request: Request, typed: dict[str, str], fault: str = "") -> Response:
     shop = shop_of(request)
+    jobs = list_jobs(shop)
     values = {
-        "title": "Jobs",
-        "jobs": list_jobs(shop),
-        "sheets": list_sheets(shop),
-        "typed": typed,
+        "title": "Jobs", "open": [one for one in jobs if one.closed is None],
+        "ended": [one for one in jobs if one.closed is not None], "sheets": sheet_lines(shop), "typed": typed,
         "fault": fault,
-    }
+    }  # fmt: skip
     return page(request, "jobs.html", values, status=422 if fault else 200)
 
 
@@ -42,7 +42,7 @@ async def take_in(request: Request) -> Response:
             view = take_in_job(shop_of(request), **fields, who=who_of(request))
         except InputFault as fault:
             return _listed(request, typed, str(fault))
-        return go_to(f"/jobs/{view.job.number}/evidence")
+        return go_to(f"/jobs/{view.job.number}/evidence", "taken")
 
     return await run_in_threadpool(work)
 
@@ -52,9 +52,9 @@ async def change_sight(request: Request) -> Response:
     """Change how the pages look, and come back."""
     typed = await typed_of(request)
     back = typed.get("back", "/")
-    answer = go_to(back if back.startswith("/") and not back.startswith("//") else "/")
+    plain = back.startswith("/") and not back.startswith(("//", "/\\"))
+    answer = go_to(back if plain else "/")
     chosen = typed.get("sight", "auto")
-    answer.set_cookie(
-        "sight", chosen if chosen in SIGHTS else "auto", max_age=31_536_000, samesite="strict", httponly=True
-    )
+    sight = chosen if chosen in SIGHTS else "auto"
+    answer.set_cookie("sight", sight, max_age=YEAR, samesite="strict", httponly=True)
     return answer

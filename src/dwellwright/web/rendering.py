@@ -1,11 +1,12 @@
-"""Rendering pages, and reading forms without losing what was typed."""
+"""Rendering pages: what all of them share, and where to go after a post."""
 
 from __future__ import annotations
 
 import base64
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -15,11 +16,35 @@ from markupsafe import Markup
 from dwellwright import __version__
 from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
-from dwellwright.reports.plots.look import Plot
+from dwellwright.service.shop_profile import shop_profile
+
+if TYPE_CHECKING:
+    from dwellwright.reports.plots.look import Plot
 
 TEMPLATES = Jinja2Templates(directory=Path(__file__).parent / "templates")
-SIGHTS = ("auto", "light", "dark", "contrast")
+TEMPLATES.env.auto_reload = False
+
+SIGHTS = {"auto": "as the device", "light": "light", "dark": "dark", "contrast": "bright sun"}
 """How the pages look: as the device says, or light, dark, or black on white for bright sun."""
+
+PLACES = (
+    ("/", "Jobs"), ("/meter", "Live meter"), ("/sheets", "Spec sheets"), ("/what-if", "What if"),
+    ("/shop", "Shop"), ("/help", "Help"),
+)  # fmt: skip
+"""The workbench's pages by address, in the order of the bar at the top."""
+
+DONE = {
+    "taken": "The job is taken in.", "corrected": "Corrected. The old words stay in the history.",
+    "files": "Read and added.", "same": "These very files were in the job already; nothing changed.",
+    "reading": "Written down.", "undone": "Taken back. It stays in the history.", "gas": "Written down.",
+    "weighed": "The causes are weighed.", "step": "Written down.", "handover": "The handover sheet is made.",
+    "closed": "The job is ended.", "photograph": "The photograph is kept.", "sheet": "The sheet is saved.",
+    "shop": "Saved.", "who": "Noted.",
+}  # fmt: skip
+"""What a page says after a post that was done."""
+
+YEAR = 31_536_000
+"""Seconds a choice on this device is remembered."""
 
 
 def shop_of(request: Request) -> Shop:
@@ -29,15 +54,21 @@ def shop_of(request: Request) -> Shop:
 
 
 def who_of(request: Request) -> str:
-    """Who the audit trail names."""
+    """Who the audit trail names: chosen on this device among the shop's people, else as the program was started."""
+    chosen = request.cookies.get("who", "")
+    if chosen:
+        for name in shop_profile(shop_of(request)).people:
+            if quote(name) == chosen:
+                return name
     return str(request.app.state.who)
 
 
 def page(request: Request, template: str, values: Mapping[str, Any], status: int = 200) -> HTMLResponse:
     """A page; every value is escaped by the template."""
     sight = request.cookies.get("sight", "auto")
+    done = DONE.get(request.query_params.get("done", ""), "") if request.method == "GET" else ""
     shared = {"version": __version__, "sight": sight if sight in SIGHTS else "auto", "sights": SIGHTS, "typed": {},
-              "here": request.url.path}  # fmt: skip
+              "here": request.url.path, "places": PLACES, "done": done, "fault": ""}  # fmt: skip
     return TEMPLATES.TemplateResponse(request, template, {**shared, **values}, status_code=status)
 
 
@@ -46,43 +77,10 @@ def fault_page(request: Request, fault: Exception, status: int = 422) -> HTMLRes
     return page(request, "fault.html", {"title": "That did not work", "fault": str(fault)}, status=status)
 
 
-def go_to(path: str) -> RedirectResponse:
-    """Send the browser to a page after a post that was done."""
-    return RedirectResponse(path, status_code=303)
-
-
-async def typed_of(request: Request) -> dict[str, str]:
-    """The text fields of a posted form, as typed."""
-    async with request.form() as form:
-        return {name: value for name, value in form.items() if isinstance(value, str)}
-
-
-def number_of(typed: Mapping[str, str], name: str, label: str) -> float | None:
-    """A number from a form field; None where it was left empty. A decimal comma is understood.
-
-    Raises:
-        InputFault: something was typed that is no number.
-    """
-    text = typed.get(name, "").strip()
-    if not text:
-        return None
-    try:
-        return float(text.replace(",", ".", 1))
-    except ValueError:
-        raise InputFault(
-            "this is not a number", where=label, wanted="a number such as 12.5", got=repr(text)
-        ) from None
-
-
-def numbers_of(typed: Mapping[str, str], name: str, label: str) -> list[float]:
-    """Repeats typed into one field, apart by blanks or semicolons.
-
-    Raises:
-        InputFault: something was typed that is no number.
-    """
-    parts = typed.get(name, "").replace(";", " ").split()
-    found = [number_of({name: part}, name, label) for part in parts]
-    return [value for value in found if value is not None]
+def go_to(path: str, done: str = "", anchor: str = "") -> RedirectResponse:
+    """Send the browser to a page after a post that was done, with the key of what it says there."""
+    query, part = f"?done={done}" if done else "", f"#{quote(anchor)}" if anchor else ""
+    return RedirectResponse(path + query + part, status_code=303)
 
 
 def picture(plot: Plot | None) -> Markup | None:
@@ -92,3 +90,10 @@ def picture(plot: Plot | None) -> Markup | None:
     kind = "svg+xml" if plot.format.value == "svg" else "png"
     data = base64.b64encode(plot.image).decode("ascii")
     return Markup('<img class="plot" src="data:image/{};base64,{}" alt="{}">').format(kind, data, plot.alt)
+
+
+def no_such_job(number: object) -> InputFault:
+    """The fault of a job number that cannot be one, in the words of a number that is not one."""
+    return InputFault(
+        "no such job", got=f"job {number}", remedy="`dwellwright job list` shows those there are"
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 from pathlib import Path
 
@@ -9,15 +10,18 @@ from fastapi import APIRouter, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
+from dwellwright.service.known_sheets import known_sheet, sheet_lines
 from dwellwright.service.sheets import (
+    SHIPPED,
     check_sheet,
     import_sheet,
-    list_sheets,
     named_sheet,
     new_sheet,
     schema_of_sheets,
 )
-from dwellwright.web.rendering import go_to, page, shop_of, typed_of, who_of
+from dwellwright.web.forms import Form, form_of, typed_of
+from dwellwright.web.rendering import go_to, page, shop_of, who_of
+from dwellwright.web.uploads import copied, plain_name
 
 router = APIRouter()
 LARGEST_SHEET = 1_000_000
@@ -27,7 +31,7 @@ LARGEST_SHEET = 1_000_000
 @router.get("/sheets")
 def sheets(request: Request) -> Response:
     """The shop's sheets and the archetypes."""
-    return page(request, "sheets.html", {"title": "Spec sheets", "sheets": list_sheets(shop_of(request))})
+    return page(request, "sheets.html", {"title": "Spec sheets", "sheets": sheet_lines(shop_of(request))})
 
 
 @router.get("/sheets/schema.json")
@@ -47,10 +51,8 @@ def new(request: Request, base: str = "") -> Response:
 def sheet(request: Request, name: str) -> Response:
     """One sheet: settings, geometry, criteria."""
     found = named_sheet(shop_of(request), name)
-    own = any(line.name == name and line.version for line in list_sheets(shop_of(request)))
-    return page(
-        request, "sheet.html", {"title": found.sheet.title, "found": found, "sheet": found.sheet, "own": own}
-    )
+    shown, own = known_sheet(found.text, found.name), found.source != SHIPPED
+    return page(request, "sheet.html", {"title": shown.title, "found": found, "sheet": shown, "own": own})
 
 
 @router.get("/sheets/{name}/file")
@@ -64,9 +66,8 @@ def sheet_file(request: Request, name: str) -> Response:
 @router.get("/sheets/{name}/edit")
 def edit(request: Request, name: str) -> Response:
     """Edit a sheet, or a copy of an archetype under a name of its own."""
-    shop = shop_of(request)
-    own = any(line.name == name and line.version for line in list_sheets(shop))
-    typed = {"name": name if own else "", "text": named_sheet(shop, name).text}
+    found = named_sheet(shop_of(request), name)
+    typed = {"name": name if found.source != SHIPPED else "", "text": found.text}
     return page(request, "sheet_edit.html", {"title": "Edit a spec sheet", "typed": typed, "findings": []})
 
 
@@ -83,38 +84,68 @@ def _findings(text: str) -> list[dict[str, object]]:
         path = Path(folder) / "sheet.toml"
         path.write_text(text, encoding="utf-8")
         try:
-            found = check_sheet(path).findings
+            return _findings_of(path)
         except InputFault as fault:
             return [{"line": 0, "key": "sheet", "message": fault.what}]
-    return [{"line": one.line, "key": one.key, "message": one.message} for one in found]
+
+
+def _findings_of(path: Path) -> list[dict[str, object]]:
+    """What is wrong with a sheet's file, line by line.
+
+    Raises:
+        InputFault: it cannot be read at all.
+    """
+    return [{"line": one.line, "key": one.key, "message": one.message} for one in check_sheet(path).findings]
 
 
 @router.post("/sheets")
 async def save(request: Request) -> Response:
     """Save a sheet, or say line by line what is wrong and keep the text."""
-    async with request.form() as form:
-        typed = {name: value for name, value in form.items() if isinstance(value, str)}
-        upload = form.get("file")
-        if upload is not None and not isinstance(upload, str) and upload.filename:
-            raw = await upload.read(LARGEST_SHEET + 1)
-            typed["text"] = raw.decode("utf-8", errors="replace")
-            typed["name"] = typed.get("name") or Path(upload.filename.replace("\\", "/")).stem
-    return await run_in_threadpool(_saved, request, typed)
+    async with form_of(request) as form:
+        return await run_in_threadpool(_saved, request, form)
 
 
-def _saved(request: Request, typed: dict[str, str]) -> Response:
-    findings = _findings(typed.get("text", ""))
-    fault = ""
-    if not findings:
-        with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / "typed.toml"
-            path.write_text(typed["text"], encoding="utf-8")
-            try:
-                stored = import_sheet(
-                    shop_of(request), path, who_of(request), typed.get("name", "").strip() or "-"
-                )
-                return go_to(f"/sheets/{stored.name}")
-            except InputFault as refused:
-                fault = str(refused)
+def _saved(request: Request, form: Form) -> Response:
+    typed, findings, fault = form.typed, [], ""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "typed.toml"
+        try:
+            typed = _text_of(form, path)
+            findings = _findings_of(path)
+            if not findings:
+                stored = import_sheet(shop_of(request), path, who_of(request), typed["name"].strip() or "-")
+                return go_to(f"/sheets/{stored.name}", "sheet")
+        except InputFault as refused:
+            fault = str(refused)
     values = {"title": "Edit a spec sheet", "typed": typed, "findings": findings, "fault": fault}
     return page(request, "sheet_edit.html", values, status=422)
+
+
+def _text_of(form: Form, path: Path) -> dict[str, str]:
+    """The sheet that was typed or sent, written to `path`, as the form shows it again.
+
+    Raises:
+        InputFault: the file is larger than a sheet may be.
+    """
+    typed = {"name": "", "text": "", **form.typed}
+    if files := form.chosen("file"):
+        with tempfile.TemporaryDirectory() as folder:
+            raw = copied(files[0], Path(folder), LARGEST_SHEET).read_bytes()
+        path.write_bytes(raw)
+        named = Path(plain_name(files[0].filename)).stem
+        return {
+            **typed,
+            "text": raw.decode("utf-8", errors="replace"),
+            "name": typed["name"] or short_name(named),
+        }
+    path.write_text(typed["text"].replace("\r\n", "\n"), encoding="utf-8")
+    return typed
+
+
+def short_name(words: str) -> str:
+    """A name as sheets have them, out of a file's.
+
+    >>> short_name("my V6, second try")
+    'my-V6-second-try'
+    """
+    return re.sub(r"[^A-Za-z0-9._-]+", "-", words)[:60].strip("-.")

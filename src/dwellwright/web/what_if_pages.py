@@ -2,82 +2,172 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
+from markupsafe import Markup
 
 from dwellwright.errors import InputFault
-from dwellwright.service.prediction import Prediction, prediction_facts, prediction_of
-from dwellwright.service.sheets import list_sheets, named_sheet
-from dwellwright.web.rendering import number_of, page, shop_of
+from dwellwright.service.known_sheets import sheet_lines, sheet_named
+from dwellwright.units import dwell_degrees
+from dwellwright.web.charts import Chart, Line, drawn
+from dwellwright.web.forms import number_of
+from dwellwright.web.rendering import page, shop_of
+
+if TYPE_CHECKING:
+    from dwellwright.catalogue.sheet import SpecSheet
 
 router = APIRouter()
+AIR, FUEL = 30.0, 40.0
+"""Air at the horn and fuel in the bowl of the model's own warm day; a test holds them against it. [degC]"""
 
-KNOBS = (
-    ("lean_stop", "Lean stop, off by", "thou", -40, 60, 1),
-    ("rich_stop", "Rich stop, off by", "thou", -60, 60, 1),
-    ("idle_needle", "Idle needles, off by", "turns", -2, 2, 0.0625),
-    ("idle_bleed", "Idle air bleed, off by", "turns", -1.5, 1.5, 0.0625),
-    ("fuel_level", "Fuel level, high by", "mm", -5, 5, 0.1),
-    ("vacuum_leak", "Air leak below the throttle", "mm2", 0, 10, 0.1),
-    ("exhaust_leak", "Exhaust leak, of idle flow", "%", 0, 20, 0.5),
-    ("idle_channel_blocked", "Idle channel blocked", "%", 0, 95, 1),
-    ("main_bleed_blocked", "Main air bleed blocked", "%", 0, 95, 1),
-    ("purge", "Purge open", "mm2", 0, 1.5, 0.01),
-    ("sensor_bias", "Sensor reads rich by", "mV", -200, 200, 5),
-    ("ethanol", "Ethanol in the fuel", "%", 0, 30, 0.5),
-    ("altitude", "Height above the sea", "m", 0, 3000, 50),
-)
-"""What can be moved: name, label, unit, from, to, step."""
+
+@dataclass(frozen=True)
+class Knob:
+    """What can be moved: name in the model, label, unit, ends, step, and where it stands on the sheet's own car."""
+
+    name: str
+    label: str
+    unit: str
+    low: float
+    high: float
+    step: float
+    start: float = 0.0
+
+
+KNOBS: dict[str, tuple[Knob, ...]] = {
+    "Adjustable points": (
+        Knob("lean_stop", "Lean stop, off by", "thou", -40, 60, 1),
+        Knob("rich_stop", "Rich stop, off by", "thou", -60, 60, 1),
+        Knob("idle_needle", "Idle needles, out by", "turns", -2, 2, 0.0625),
+        Knob("idle_bleed", "Idle air bleed, out by", "turns", -1.5, 1.5, 0.0625),
+        Knob("fuel_level", "Fuel level, high by", "mm", -5, 5, 0.1),
+    ),
+    "Faults": (
+        Knob("vacuum_leak", "Air leak below the throttle", "mm2", 0, 10, 0.1),
+        Knob("exhaust_leak", "Exhaust leak, of idle flow", "%", 0, 20, 0.5),
+        Knob("idle_channel_blocked", "Idle channel blocked", "%", 0, 95, 1),
+        Knob("main_bleed_blocked", "Main air bleed blocked", "%", 0, 95, 1),
+        Knob("purge", "Purge open", "mm2", 0, 1.5, 0.01),
+        Knob("sensor_bias", "Sensor reads rich by", "mV", -200, 200, 5),
+    ),
+    "The day and the fuel": (
+        Knob("ethanol", "Ethanol in the fuel", "%", 0, 30, 0.5),
+        Knob("altitude", "Height above the sea", "m", 0, 3000, 50),
+        Knob("air_temperature", "Air", "degC", -10, 45, 1, AIR),
+        Knob("fuel_temperature", "Fuel in the bowl", "degC", -10, 70, 1, FUEL),
+    ),
+}
+"""Everything that can be moved, in groups."""
+
+POINT_LABELS = {"idle": "hot idle", "3000": "3000 rpm, no load", "cruise": "cruise"}
 
 
 def changes_of(values: dict[str, str]) -> list[str]:
-    """The moved knobs as changes for the model.
+    """The moved knobs as changes for the model; one left empty, or standing where it started, is no change.
 
     Raises:
         InputFault: a field that is no number.
     """
     changes = []
-    for name, label, unit, _, _, _ in KNOBS:
-        value = number_of(values, name, label)
-        if value:
-            changes.append(f"{name}={value:g}{unit}")
+    for knob in (one for group in KNOBS.values() for one in group):
+        value = number_of(values, knob.name, knob.label)
+        if value is not None and value != knob.start:
+            changes.append(f"{knob.name}={value:g}{knob.unit}")
     return changes
 
 
-def _predicted(request: Request, name: str, values: dict[str, str]) -> tuple[Prediction, Prediction]:
-    sheet = named_sheet(shop_of(request), name).sheet
-    return prediction_of(sheet), prediction_of(sheet, changes_of(values))
+def _answer(sheet: SpecSheet, values: dict[str, str]) -> dict[str, Any]:
+    """Everything the page shows for those knobs.
+
+    Raises:
+        InputFault: a field that is no number, or that the model cannot be given.
+    """
+    from dwellwright.service.loop_preview import dwell_lines, loop_stretch
+    from dwellwright.service.prediction import prediction_of
+
+    changes = changes_of(values)
+    base, moved = prediction_of(sheet), prediction_of(sheet, changes)
+    point = values.get("point") or "idle"
+    stretch = loop_stretch(sheet, changes, point)
+    lines = dwell_lines(sheet, changes)
+    rows = [(POINT_LABELS.get(one.name, one.name), one, other)
+            for one, other in zip(base.points, moved.points, strict=True)]  # fmt: skip
+    return {"rows": rows, "screws": moved.screws, "changes": changes, "point": point,
+            "controller": stretch.controller, "curves": [_curve(*_numbers(one)) for one in lines],
+            "loop": _loop(stretch.time.tolist(), stretch.dwell.tolist(), stretch.sensor.tolist(), point)}  # fmt: skip
+
+
+def _numbers(line: Any) -> tuple[str, str, list[float], list[float], list[float]]:
+    return line.title, line.label, line.at.tolist(), line.base.tolist(), line.moved.tolist()
+
+
+def _curve(title: str, label: str, at: list[float], base: list[float], moved: list[float]) -> Markup:
+    words = (f"Dwell {title}: on the sheet {base[0]:.0f} to {base[-1]:.0f} degrees, "
+             f"then {moved[0]:.0f} to {moved[-1]:.0f}, with {label} from {at[0]:.0f} to {at[-1]:.0f}")  # fmt: skip
+    lines = [Line("on the sheet", "base", base), Line("then", "moved", moved)]
+    return drawn(Chart(f"Dwell, deg, {title}", words, at, lines, label, (0.0, 60.0), 250.0, None, 30.0))
+
+
+def _loop(time: list[float], dwell: list[float], volts: list[float], point: str) -> list[Markup]:
+    place = POINT_LABELS.get(point, point)
+    swing = f"The loop at {place}: dwell swings between {min(dwell):.0f} and {max(dwell):.0f} degrees"
+    sensor = f"The sensor at {place}: between {1e3 * min(volts):.0f} and {1e3 * max(volts):.0f} mV"
+    millivolts = [1e3 * one for one in volts]
+    upper, lower = [Line("", "moved", dwell)], [Line("", "trace", millivolts)]
+    return [
+        drawn(Chart(f"Dwell, deg, {place}", swing, time, upper, "", (0.0, 60.0), 170.0, None, 30.0)),
+        drawn(Chart("Sensor, mV", sensor, time, lower, "seconds", (0.0, 1000.0), 170.0, None, 450.0)),
+    ]
+
+
+def _values(request: Request) -> tuple[dict[str, str], SpecSheet]:
+    values = dict(request.query_params)
+    name = values.get("sheet") or sheet_lines(shop_of(request))[0].name
+    return {**values, "sheet": name}, sheet_named(shop_of(request), name)
 
 
 @router.get("/what-if")
 def what_if(request: Request) -> Response:
     """The page; without a script the button asks for it anew."""
-    values = dict(request.query_params)
-    lines = list_sheets(shop_of(request))
-    chosen = values.get("sheet") or lines[-1].name
+    values, sheet = _values(request)
     shared: dict[str, Any] = {
-        "title": "What if",
-        "knobs": KNOBS,
-        "sheets": lines,
-        "chosen": chosen,
-        "typed": values,
-    }
+        "title": "What if", "groups": KNOBS, "sheets": sheet_lines(shop_of(request)), "typed": values,
+        "points": POINT_LABELS, "rows": [],
+    }  # fmt: skip
     try:
-        base, moved = _predicted(request, chosen, values)
+        return page(request, "what_if.html", {**shared, **_answer(sheet, values)})
     except InputFault as fault:
-        return page(request, "what_if.html", {**shared, "fault": str(fault), "rows": []}, status=422)
-    rows = [(one, other) for one, other in zip(base.points, moved.points, strict=True)]
-    return page(request, "what_if.html", {**shared, "rows": rows, "screws": moved.screws, "fault": ""})
+        return page(request, "what_if.html", {**shared, "fault": str(fault)}, status=422)
+
+
+@router.get("/what-if/shown")
+def shown(request: Request) -> Response:
+    """Only what the knobs change, for the page's script."""
+    values, sheet = _values(request)
+    try:
+        return page(request, "what_if_shown.html", _answer(sheet, values))
+    except InputFault as fault:
+        return JSONResponse({"fault": str(fault)}, status_code=422)
 
 
 @router.get("/what-if/answer")
 def answer(request: Request) -> Response:
-    """The same as JSON, for the page's script."""
-    values = dict(request.query_params)
+    """The same in numbers."""
+    from dwellwright.service.loop_preview import dwell_lines
+    from dwellwright.service.prediction import prediction_facts, prediction_of
+
+    values, sheet = _values(request)
     try:
-        base, moved = _predicted(request, values.get("sheet", ""), values)
+        changes = changes_of(values)
+        base, moved = prediction_of(sheet), prediction_of(sheet, changes)
+        lines = dwell_lines(sheet, changes)
     except InputFault as fault:
         return JSONResponse({"fault": str(fault)}, status_code=422)
-    return JSONResponse({"base": prediction_facts(base), "moved": prediction_facts(moved)})
+    curves = [{"title": one.title, "x": one.label, "at": one.at.round(3).tolist(),
+               "base_dwell_deg": one.base.round(3).tolist(), "moved_dwell_deg": one.moved.round(3).tolist()}
+              for one in lines]  # fmt: skip
+    return JSONResponse({"base": prediction_facts(base), "moved": prediction_facts(moved), "curves": curves,
+                         "scale_deg": dwell_degrees(1.0)})  # fmt: skip

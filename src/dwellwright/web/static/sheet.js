@@ -1,25 +1,48 @@
-// Checks a sheet while it is typed; saving works without this.
+// Checks a sheet while it is typed, and leads to the line; saving works without this.
 const text = document.getElementById("text");
 const findings = document.getElementById("findings");
-let waiting = 0;
+const place = document.getElementById("place");
+let waiting = 0, asked = 0;
+
+function goTo(line) {
+  const lines = text.value.split("\n");
+  const start = lines.slice(0, line - 1).reduce((sum, one) => sum + one.length + 1, 0);
+  text.focus();
+  text.setSelectionRange(start, start + (lines[line - 1]?.length ?? 0));
+  text.scrollTop = Math.max(0, (line - 6) * parseFloat(getComputedStyle(text).lineHeight));
+}
+
+function told(one) {
+  const item = document.createElement("li");
+  if (one.line) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = `Line ${one.line}`;
+    button.addEventListener("click", () => goTo(one.line));
+    item.append(button, " ");
+  }
+  item.append(`${one.key}: ${one.message}`);
+  return item;
+}
 
 async function check() {
+  const mine = ++asked;
   const body = new FormData();
   body.set("text", text.value);
-  const answer = await fetch("/sheets/check", { method: "POST", body });
-  if (!answer.ok) return;
+  let answer;
+  try { answer = await fetch("/sheets/check", { method: "POST", body }); } catch { return; }
+  if (!answer.ok || mine !== asked) return;
   const { findings: found } = await answer.json();
   const list = document.createElement("ul");
   list.className = "doubts";
-  for (const one of found) {
-    const item = document.createElement("li");
-    item.textContent = `${one.line ? `Line ${one.line}, ` : ""}${one.key}: ${one.message}`;
-    list.append(item);
-  }
-  findings.replaceChildren(found.length ? list : "The sheet is complete.");
+  list.append(...found.map(told));
+  findings.replaceChildren(found.length ? list : "Nothing is wrong with the sheet.");
 }
 
 text.addEventListener("input", () => {
   clearTimeout(waiting);
   waiting = setTimeout(check, 400);
+});
+document.addEventListener("selectionchange", () => {
+  if (document.activeElement === text) place.textContent = `Line ${text.value.slice(0, text.selectionStart).split("\n").length}`;
 });

@@ -1,0 +1,42 @@
+"""Spec sheets that were parsed before: a version never changes, so that its text need be read only once."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
+from dwellwright.records.engine import reading
+from dwellwright.records.sheets import newest_sheets
+from dwellwright.records.shop import Shop
+from dwellwright.service.sheets import SHIPPED, SheetLine, named_sheet
+
+
+@lru_cache(maxsize=128)
+def known_sheet(text: str, name: str) -> SpecSheet:
+    """The sheet of that text.
+
+    Raises:
+        InputFault: the text is not a sheet.
+    """
+    return parsed_sheet(text, name)
+
+
+def sheet_named(shop: Shop, name: str) -> SpecSheet:
+    """A sheet by the name it has in the shop, or by an archetype's name.
+
+    Raises:
+        InputFault: there is none.
+    """
+    found = named_sheet(shop, name)
+    return known_sheet(found.text, found.name)
+
+
+def sheet_lines(shop: Shop) -> list[SheetLine]:
+    """The shop's sheets, then the archetypes shipped with the tool; as `sheets.list_sheets`, without parsing anew."""
+    with reading(shop.engine) as connection:
+        stored = newest_sheets(connection)
+    lines = [SheetLine(one.name, one.version, one.title, one.source, known_sheet(one.text, one.name).invented)
+             for one in stored]  # fmt: skip
+    shipped = ((name, known_sheet(text, name)) for name, text in archetype_texts().items())
+    return lines + [SheetLine(name, 0, sheet.title, SHIPPED, sheet.invented) for name, sheet in shipped]

@@ -1,0 +1,107 @@
+"""The evidence of a job: files that are sent, readings and gas that are typed in, and taking the last one back."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from fastapi import APIRouter, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+
+from dwellwright.errors import InputFault
+from dwellwright.evidence.waveform_types import Polarity
+from dwellwright.service.evidence import add_evidence
+from dwellwright.service.gas_readings import COLUMNS, add_gas
+from dwellwright.service.readings import add_reading, take_back_reading
+from dwellwright.service.typed_items import usual_unit
+from dwellwright.units import duty_of_dwell, dwell_degrees
+from dwellwright.web.forms import Form, form_of, number_of, numbers_of, regime_of, side_of
+from dwellwright.web.job_pages import JobNumber, posted, station_page
+from dwellwright.web.rendering import go_to, shop_of, who_of
+from dwellwright.web.uploads import evidence_copied
+
+router = APIRouter()
+SCALES = (4, 6, 8)
+"""Cylinder scales of a dwell meter."""
+
+
+@router.post("/jobs/{number}/files")
+async def add_files(request: Request, number: JobNumber) -> Response:
+    """Add evidence files; each is taken whole or refused whole."""
+    async with form_of(request) as form:
+        return await run_in_threadpool(_added, request, number, form)
+
+
+def _added(request: Request, number: int, form: Form) -> Response:
+    files = form.chosen("files")
+    faults = [] if files else ["no file was chosen"]
+    new = False
+    for upload in files:
+        try:
+            new = _add_one(request, number, upload, form.typed) or new
+        except InputFault as fault:
+            faults.append(str(fault))
+    if faults:
+        return station_page(request, number, "evidence", form.typed, " — ".join(faults))
+    return go_to(f"/jobs/{number}/evidence", "files" if new else "same", "files-read")
+
+
+def _add_one(request: Request, number: int, upload: UploadFile, typed: dict[str, str]) -> bool:
+    """Add one file and return whether the job had not had it before."""
+    polarity = Polarity(typed["polarity"]) if typed.get("polarity") in ("normal", "reversed") else None
+    with tempfile.TemporaryDirectory() as folder:
+        path = evidence_copied(upload, Path(folder))
+        return add_evidence(shop_of(request), number, path, side_of(typed), who_of(request),
+                            regime=regime_of(typed), polarity=polarity).new  # fmt: skip
+
+
+@router.post("/jobs/{number}/readings")
+async def type_reading(request: Request, number: JobNumber) -> Response:
+    """Type in one reading with its repeats."""
+
+    def work(typed: dict[str, str]) -> None:
+        item = typed.get("item", "")
+        unit = typed.get("unit", "").strip() or usual_unit(item)
+        values, wanted = numbers_of(typed, "repeats", "values"), number_of(typed, "wanted", "wanted")
+        if item == "dwell" and unit == "deg":
+            values = [on_six(value, typed) for value in values]
+            wanted = None if wanted is None else on_six(wanted, typed)
+        add_reading(shop_of(request), number, item, values, unit, side_of(typed), who_of(request),
+                    regime=regime_of(typed), wanted=wanted)  # fmt: skip
+
+    return await posted(request, number, "evidence", "reading", work)
+
+
+def on_six(degrees: float, typed: dict[str, str]) -> float:
+    """Dwell read on the meter's scale, on the six-cylinder scale. [deg]
+
+    Raises:
+        InputFault: no such scale.
+    """
+    scale = typed.get("scale") or "6"
+    if scale not in {str(one) for one in SCALES}:
+        raise InputFault("no such scale of a dwell meter", where="dwell", got=repr(scale),
+                         wanted=", ".join(str(one) for one in SCALES))  # fmt: skip
+    return degrees if scale == "6" else dwell_degrees(duty_of_dwell(degrees, int(scale)))
+
+
+@router.post("/jobs/{number}/gas")
+async def type_gas(request: Request, number: JobNumber) -> Response:
+    """Type in one line of a gas analyzer."""
+
+    def work(typed: dict[str, str]) -> None:
+        gas = {name: typed.get(name, "") for name in COLUMNS}
+        add_gas(shop_of(request), number, gas, side_of(typed), who_of(request))
+
+    return await posted(request, number, "evidence", "gas", work)
+
+
+@router.post("/jobs/{number}/readings/undo")
+async def undo_reading(request: Request, number: JobNumber) -> Response:
+    """Take back the last typed reading."""
+
+    def work(typed: dict[str, str]) -> None:
+        take_back_reading(shop_of(request), number, who_of(request))
+
+    return await posted(request, number, "evidence", "undone", work)
