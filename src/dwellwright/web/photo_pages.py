@@ -61,16 +61,16 @@ def _taken(request: Request, number: int, form: Form) -> Response:
     return go_to(f"/jobs/{number}/photographs", "photograph")
 
 
-@router.get("/jobs/{number}/photographs/{identity}.jpg")
-def whole(request: Request, number: JobNumber, identity: int) -> Response:
-    """One photograph as kept."""
-    return _file(request, number, identity, small=False)
-
-
 @router.get("/jobs/{number}/photographs/{identity}-small.jpg")
 def thumbnail(request: Request, number: JobNumber, identity: int) -> Response:
     """One photograph, small."""
     return _file(request, number, identity, small=True)
+
+
+@router.get("/jobs/{number}/photographs/{identity}.jpg")
+def whole(request: Request, number: JobNumber, identity: int) -> Response:
+    """One photograph as kept."""
+    return _file(request, number, identity, small=False)
 
 
 def _file(request: Request, number: int, identity: int, *, small: bool) -> Response:

@@ -8,6 +8,7 @@ const LAG = 80e-6; // an edge is a difference over so much time; steeper than an
 const MEMORY = 0.6; // how fast the tallest edge is forgotten [s]
 const RISE_SHARE = 0.5; // of the tallest rise, for another to be a release
 const FALL_SHARE = 0.3; // of the tallest fall, for another to be an energizing or the end of a spike
+const RINGING = 1.5; // an edge so much taller the other way, at once, makes the one before it the filter's ringing
 const FAINTEST = 0.004; // of full scale: below it there is only noise
 const SURER = 1.25; // how much taller the release must stand than the other edge
 const QUIET = 0.5; // without pulses for so long there is no reading [s]
@@ -58,6 +59,8 @@ export class PulseMeter {
     if (along > this.edge.most) {
       this.edge.most = along;
       this.edge.at = this.now;
+    } else if (-along > RINGING * this.edge.most) {
+      this.edge = { way: -this.edge.way, most: -along, at: this.now }; // what came before was the ringing of this one
     } else if (this.now - this.edge.at >= this.hold) {
       this.#passed(this.edge);
       this.edge = null;
