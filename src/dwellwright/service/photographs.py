@@ -22,7 +22,7 @@ LONGEST_SIDE, THUMBNAIL_SIDE = 2000, 480
 MOST_PIXELS = 120_000_000
 """A picture that unpacks to more is refused before it is unpacked."""
 
-FORMATS = ("JPEG", "PNG", "WEBP", "MPO")
+FORMATS = ("JPEG", "PNG", "WEBP")
 LONGEST_WORDS = 300
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from http import HTTPStatus
 from pathlib import Path
 
@@ -12,7 +14,7 @@ from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 
 from dwellwright.errors import InputFault
-from dwellwright.service.revision import revision
+from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
     evidence_pages,
@@ -62,6 +64,14 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
     Raises:
         InputFault: the shop cannot be opened.
     """
+    shop = open_shop(folder, database)
+    revision = Revision(shop)
+
+    @asynccontextmanager
+    async def until_stopped(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        revision.close()
+
     app = FastAPI(
         title="Dwellwright",
         openapi_url=None,
@@ -69,13 +79,14 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
         redoc_url=None,
         telemetry=SILENT,
         max_body_size=LARGEST_BODY,
+        lifespan=until_stopped,
     )
-    app.state.shop = open_shop(folder, database)
+    app.state.shop = shop
     app.state.who = person_at_work(who)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for pages in PAGES:
         app.include_router(pages.router)
-    app.add_middleware(KeptPages, revision=lambda: revision(app.state.shop))
+    app.add_middleware(KeptPages, revision=revision)
     app.add_middleware(Guard)
     app.exception_handler(InputFault)(_refused)
     app.exception_handler(RequestValidationError)(_odd_address)

@@ -66,7 +66,9 @@ def drawn(chart: Chart) -> Markup:
     if chart.mark is not None:
         parts.append(f'<path class="c-mark" d="M{LEFT:g} {up(chart.mark):.1f}H{WIDTH - RIGHT:g}"/>')
     for line in chart.lines:
-        parts.append(f'<path class="c-line c-{escape(line.kind)}" d="{_path(chart.x, line, across, up)}"/>')
+        parts.append(
+            f'<path class="c-line c-{escape(line.kind)}" transform="scale(.1)" d="{_path(chart.x, line, across, up)}"/>'
+        )
     if chart.x_label:
         parts.append(f'<text class="c-label c-middle" x="{(LEFT + WIDTH - RIGHT) / 2:g}" y="{chart.height - 6:g}">'
                      f"{escape(chart.x_label)}</text>")  # fmt: skip
@@ -87,23 +89,35 @@ class _Scale:
     at_high: float
 
     def __call__(self, value: float) -> float:
+        slope, start = self._line()
+        return start + slope * value
+
+    def tenths(self) -> tuple[float, float]:
+        """Slope and start of the same in tenths, half a tenth up so that cutting off rounds."""
+        slope, start = self._line()
+        return 10.0 * slope, 10.0 * start + 0.5
+
+    def _line(self) -> tuple[float, float]:
         if self.high <= self.low:
-            return 0.5 * (self.at_low + self.at_high)
-        share = min(max((value - self.low) / (self.high - self.low), -0.2), 1.2)
-        return self.at_low + share * (self.at_high - self.at_low)
+            return 0.0, 0.5 * (self.at_low + self.at_high)
+        slope = (self.at_high - self.at_low) / (self.high - self.low)
+        return slope, self.at_low - slope * self.low
 
 
 def _path(x: Sequence[float], line: Line, across: _Scale, up: _Scale) -> str:
-    parts, pen = [], "M"
+    """The curve in tenths of the grid, which are whole numbers and therefore short and quick to write."""
+    (slope_x, start_x), (slope_y, start_y) = across.tenths(), up.tenths()
     tops = line.high if line.high is not None else line.y
+    least, most = -1000, 20_000
+    parts, pen = [], "M"
     for at, low, high in zip(x, line.y, tops, strict=True):
-        if not (isfinite(low) and isfinite(high)):
+        if low != low or high != high:  # not a number: no reading, and the pen is lifted
             pen = "M"
             continue
-        place = across(at)
-        parts.append(f"{pen}{place:.1f} {up(low):.1f}")
-        if high != low:
-            parts.append(f"L{place:.1f} {up(high):.1f}")
+        bottom = min(max(int(start_y + slope_y * low), least), most)
+        top = min(max(int(start_y + slope_y * high), least), most)
+        place = int(start_x + slope_x * at)
+        parts.append(f"{pen}{place} {bottom}" if top == bottom else f"{pen}{place} {bottom}V{top}")
         pen = "L"
     return "".join(parts)
 

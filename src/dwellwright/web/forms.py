@@ -18,6 +18,7 @@ from dwellwright.records.stages import Side
 MOST_FILES, MOST_FIELDS, LARGEST_FIELD = 60, 400, 1_000_000
 """Files and fields of one form, and bytes of one field."""
 
+_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)(e[+-]?[0-9]+)?", re.IGNORECASE)
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
@@ -65,12 +66,14 @@ def number_of(typed: Mapping[str, str], name: str, label: str) -> float | None:
     text = typed.get(name, "").strip()
     if not text:
         return None
-    try:
-        value = float(text.replace(",", ".", 1).replace("\u2212", "-"))
-    except ValueError:
-        raise InputFault(
-            "this is not a number", where=label, wanted="a number such as 12.5", got=repr(text)
-        ) from None
+    plain = text.replace(",", ".", 1).replace("\u2212", "-")
+    if _NUMBER.fullmatch(plain) is None:
+        if plain.lower().lstrip("+-") in ("nan", "inf", "infinity"):
+            raise InputFault(
+                "the value is not a finite number", where=label, wanted="a number", got=repr(text)
+            )
+        raise InputFault("this is not a number", where=label, wanted="a number such as 12.5", got=repr(text))
+    value = float(plain)
     if not isfinite(value):
         raise InputFault("the value is not a finite number", where=label, wanted="a number", got=repr(text))
     return value

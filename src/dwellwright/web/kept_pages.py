@@ -7,7 +7,6 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 
-from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.requests import cookie_parser
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -16,7 +15,8 @@ MOST, LARGEST = 96, 1_500_000
 """Pages kept, and bytes of the largest that is."""
 
 KEPT = re.compile(
-    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs)|/sheets(/[\w.-]+)?|/what-if"
+    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|trace/\d+(/pictures)?)"
+    r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
 """Addresses of pages that depend on the records, the query and the look, and on nothing else: not on the day."""
 
@@ -28,7 +28,12 @@ class _Page:
 
 
 class KeptPages:
-    """Answers a page that was asked for before from memory; `revision` moves with every change of the records."""
+    """Answers a page that was asked for before from memory.
+
+    Args:
+        app: that answers otherwise.
+        revision: moves with every change of the records; quick, since every page asks it.
+    """
 
     def __init__(self, app: ASGIApp, revision: Callable[[], Hashable]) -> None:
         self.app, self.revision = app, revision
@@ -41,7 +46,7 @@ class KeptPages:
             return
         cookies = cookie_parser(Headers(scope=scope).get("cookie", ""))
         look = (cookies.get("sight", ""), cookies.get("who", ""))
-        key = (scope["path"], scope["query_string"], look, await run_in_threadpool(self.revision))
+        key = (scope["path"], scope["query_string"], look, self.revision())
         if kept := self._pages.get(key):
             self._pages.move_to_end(key)
             await send({"type": "http.response.start", "status": 200, "headers": list(kept.headers)})

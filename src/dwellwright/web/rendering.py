@@ -57,10 +57,18 @@ def who_of(request: Request) -> str:
     """Who the audit trail names: chosen on this device among the shop's people, else as the program was started."""
     chosen = request.cookies.get("who", "")
     if chosen:
-        for name in shop_profile(shop_of(request)).people:
+        for name in _people(request):
             if quote(name) == chosen:
                 return name
     return str(request.app.state.who)
+
+
+def _people(request: Request) -> tuple[str, ...]:
+    """The shop's people; none where the shop's own file is damaged, which must not stop the work."""
+    try:
+        return shop_profile(shop_of(request)).people
+    except InputFault:
+        return ()
 
 
 def page(request: Request, template: str, values: Mapping[str, Any], status: int = 200) -> HTMLResponse:

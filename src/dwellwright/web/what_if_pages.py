@@ -69,13 +69,17 @@ def changes_of(values: dict[str, str]) -> list[str]:
     """The moved knobs as changes for the model; one left empty, or standing where it started, is no change.
 
     Raises:
-        InputFault: a field that is no number.
+        InputFault: a field that is no number, or beyond what the model was made for.
     """
     changes = []
     for knob in (one for group in KNOBS.values() for one in group):
         value = number_of(values, knob.name, knob.label)
-        if value is not None and value != knob.start:
-            changes.append(f"{knob.name}={value:g}{knob.unit}")
+        if value is None or value == knob.start:
+            continue
+        if not knob.low <= value <= knob.high:
+            raise InputFault("the model was not made for this", where=knob.label, got=f"{value:g} {knob.unit}",
+                             wanted=f"{knob.low:g} to {knob.high:g} {knob.unit}")  # fmt: skip
+        changes.append(f"{knob.name}={value:g}{knob.unit}")
     return changes
 
 
