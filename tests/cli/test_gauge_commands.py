@@ -52,3 +52,42 @@ def test_ways_refuse_what_there_is_not(run: Run, words: tuple[str, ...], says: s
     code, out, err = run("gauge", "ways", *words)
     assert (code, out) == (2, "")
     assert says in err
+
+
+@pytest.fixture
+def job(run: Run) -> str:
+    assert run("job", "new", "lamp on", "--car", "wagon", "--owner", "A.", "--sheet", "two-barrel-v6")[0] == 0
+    return "1"
+
+
+def test_a_gauge_is_drawn_made_entered_and_used(run: Run, job: str, tmp_path: Path) -> None:
+    code, out, _ = run("gauge", "draw", job, "lean_stop", tmp_path / "stick.svg")
+    assert code == 0
+    assert "short 1.712, long 1.844 mm, each ± 0.005; accepts 87% of the tolerance" in out
+    assert (tmp_path / "stick.svg").read_text(encoding="utf-8").startswith("<svg")
+    card = ("gauge", "card", "stick", job, "lean_stop", "mm", "1.720", "1.838", "--doubt", "0.003")
+    assert "accepts 1.720 to 1.838 mm" in run(*card)[1]
+    assert "stick" in run("gauge", "cards")[1]
+    out = run("job", "reading", job, "rod_lean_gauge", "thou", "67.4", "--instrument", "gauge:stick")[1]
+    assert "lean stop height: 67.7 thou" in out
+    out = run("gauge", "fit", job, "stick", "between")[1]
+    assert "lean stop height: 70.0 thou (67.3 to 72.7 thou), wanted 70.0 thou" in out
+    assert "off the list" in run("gauge", "cards", "--remove", "stick")[1]
+    assert "No gauges" in run("gauge", "cards")[1]
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("draw", "1", "lean_stop", "stick.step"), "no such form of a drawing; wanted svg, pdf, png, dxf"),
+        (("draw", "1", "idle_needle", "stick.svg"), "no gauge can be made"),
+        (("card", "a", "1", "lean_stop", "mm", "1.838", "1.72", "--doubt", "0.003"), "not shorter"),
+        (("fit", "1", "nobody", "between"), "no such gauge"),
+        (("cards", "--remove", "nobody"), "no such gauge"),
+    ],
+)
+def test_gauge_commands_refuse(run: Run, job: str, words: tuple[str, ...], says: str) -> None:
+    code, _, err = run("gauge", *words)
+    assert code == 2
+    assert says in err
+    assert "Traceback" not in err

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from dwellwright.cli.render import print_table, say
+from dwellwright.service.gauge_cards import OwnGauge
 from dwellwright.service.makeshift import SettingWays
 
 
@@ -30,3 +31,17 @@ def _print_closely(found: SettingWays) -> None:
         say(f"  ! {way.caution}", style="yellow")
         say(f"  {way.conversion}; {way.source}")
         say("  budget, one standard uncertainty each: " + ", ".join(f"{a} {b}" for a, b in way.budget))
+
+
+def print_cards(found: Sequence[OwnGauge]) -> None:
+    """The shop's gauges: what they were drawn for, their true sizes, and what their cards say."""
+    if not found:
+        say("No gauges with a card yet. Draw one with `dwellwright gauge draw`.")
+        return
+    rows = [
+        (one.name, one.setting, f"{1e3 * one.short_made:.3f}", f"{1e3 * one.long_made:.3f}", f"{1e3 * one.doubt:.3f}",
+         one.measured_with, one.made, one.card.words)
+        for one in found
+    ]  # fmt: skip
+    columns = ("name", "for", ">short, mm", ">long, mm", ">doubt", "measured with", "entered", "says")
+    print_table("Gauges of the shop", columns, rows)
