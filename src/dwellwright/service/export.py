@@ -39,6 +39,12 @@ def job_facts(view: JobView, history: Sequence[AuditEntry] = ()) -> dict[str, An
              "minutes": one.done.minutes, "note": one.done.note, "who": one.who, "time": one.time.isoformat()}
             for one in view.steps
         ],
+        "costs": [
+            {"kind": one.cost.kind.value, "what": one.cost.words, "count": one.cost.thousandths / 1000,
+             "price_smallest_coin": one.cost.price, "step": one.cost.step, "who": one.who,
+             "added": one.added.isoformat()}
+            for one in view.costs
+        ],
         "verdicts": {
             "as_found": view.as_found_verdict.diagnosis if view.as_found_verdict else None,
             "as_left": view.as_left_verdict.diagnosis if view.as_left_verdict else None,

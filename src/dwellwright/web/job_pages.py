@@ -109,13 +109,12 @@ async def diagnose(request: Request, number: JobNumber) -> Response:
 @router.post("/jobs/{number}/handover")
 async def make_handover(request: Request, number: JobNumber) -> Response:
     """Make the handover sheet; it is kept in the shop."""
-    from dwellwright.service.handover import hand_over, paper_named
-    from dwellwright.service.handover_facts import Shown
+    from dwellwright.service.handover import hand_over, paper_named, shop_shown
 
     def work(typed: dict[str, str]) -> None:
         shop = shop_of(request)
         profile = shop_profile(shop)
-        shown = Shown(profile.name, profile.lines, typed.get("link", "").strip()[:300])
+        shown = shop_shown(shop, link=typed.get("link", "").strip()[:300])
         with tempfile.TemporaryDirectory() as folder:
             hand_over(shop, number, Path(folder), who_of(request), shown=shown, paper=paper_named(profile.a4))
 
