@@ -244,10 +244,21 @@ def costs(
 
 
 @app.command("export")
-def export_all(context: typer.Context, job: Number) -> None:
-    """Print everything a job holds as one JSON object."""
+def export_all(
+    context: typer.Context,
+    job: Number,
+    folder: Annotated[
+        Path | None, typer.Option(help="Write JSON, tables and the spec sheet into this folder.")
+    ] = None,
+) -> None:
+    """Print everything a job holds as one JSON object, or write it as tables, too."""
     from dwellwright.service.export import job_facts
     from dwellwright.service.jobs import job_history, job_view
+    from dwellwright.service.tables import write_job_files
 
     with shop_of(context) as shop:
-        print_json(job_facts(job_view(shop, job), job_history(shop, job)))
+        if folder is None:
+            print_json(job_facts(job_view(shop, job), job_history(shop, job)))
+            return
+        written = write_job_files(shop, job, folder)
+    say(f"Wrote {len(written)} files into {folder}.")

@@ -33,6 +33,10 @@ class Prices:
     hourly: int | None = None
 
 
+NOT_CHARGED = Prices()
+"""Where the shop has said nothing of prices."""
+
+
 @dataclass(frozen=True)
 class StepTime:
     """Time of one step done: its place, its title, the minutes it took, and those it usually takes. [min]"""

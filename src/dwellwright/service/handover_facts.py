@@ -25,7 +25,7 @@ from dwellwright.reports.facts import (
 )
 from dwellwright.reports.lines import criterion_lines, reading_lines, setting_lines, turn_lines
 from dwellwright.reports.plots.look import Plot
-from dwellwright.service.costs import CostSheet, Prices, cost_sheet
+from dwellwright.service.costs import NOT_CHARGED, CostSheet, Prices, cost_sheet
 from dwellwright.service.jobs import JobView
 from dwellwright.service.plans import Plan, plan_of, step_of
 from dwellwright.service.proof import proof_of
@@ -48,7 +48,7 @@ class Shown:
     shop: str = "The workshop"
     lines: tuple[str, ...] = ()
     link: str = ""
-    prices: Prices = Prices()
+    prices: Prices = NOT_CHARGED
 
 
 @dataclass(frozen=True)

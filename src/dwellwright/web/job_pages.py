@@ -36,6 +36,7 @@ def station_page(
     view = job_view(shop_of(request), number)
     values: dict[str, Any] = station_values(shop_of(request), view, name)
     shared = {
+        "base": str(request.base_url),
         "title": f"Job {number}: {STATIONS[name]}",
         "station": name,
         "typed": typed or {},
@@ -110,11 +111,12 @@ async def diagnose(request: Request, number: JobNumber) -> Response:
 async def make_handover(request: Request, number: JobNumber) -> Response:
     """Make the handover sheet; it is kept in the shop."""
     from dwellwright.service.handover import hand_over, paper_named, shop_shown
+    from dwellwright.service.job_link import checked_link
 
     def work(typed: dict[str, str]) -> None:
         shop = shop_of(request)
         profile = shop_profile(shop)
-        shown = shop_shown(shop, link=typed.get("link", "").strip()[:300])
+        shown = shop_shown(shop, link=checked_link(typed.get("link", "")))
         with tempfile.TemporaryDirectory() as folder:
             hand_over(shop, number, Path(folder), who_of(request), shown=shown, paper=paper_named(profile.a4))
 
