@@ -64,7 +64,15 @@ def test_a_link_names_a_machine_that_others_reach() -> None:
 
 
 @pytest.mark.parametrize(
-    "link", ["javascript:alert(1)", "jobs/7", "http://", "http://a b", "http://x/" + "y" * 400, "http://["]
+    "link",
+    [
+        "javascript:alert(1)",
+        "jobs/7",
+        "http://",
+        "http://bench.example/a b",
+        "http://bench.example/" + "y" * 400,
+        "http://[",
+    ],
 )
 def test_what_is_no_address_is_refused(link: str) -> None:
     with pytest.raises(InputFault, match="no address of a page"):
