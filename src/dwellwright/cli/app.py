@@ -11,6 +11,7 @@ from dwellwright import __version__
 from dwellwright.cli import (
     demo_command,
     gauge_commands,
+    instrument_commands,
     job_commands,
     model_commands,
     read_commands,
@@ -30,6 +31,7 @@ app = typer.Typer(
 app.add_typer(job_commands.app, name="job")
 app.add_typer(sheet_commands.app, name="sheet")
 app.add_typer(gauge_commands.app, name="gauge")
+app.add_typer(instrument_commands.app, name="instrument")
 app.command()(read_commands.read)
 app.command()(demo_command.demo)
 app.command()(serve_command.serve)

@@ -199,11 +199,66 @@ def step(
     say(f"Step {record.done.key} written down for job {job} by {record.who}.")
 
 
-@app.command("export")
-def export_all(context: typer.Context, job: Number) -> None:
-    """Print everything a job holds as one JSON object."""
-    from dwellwright.service.export import job_facts
-    from dwellwright.service.jobs import job_history, job_view
+@app.command()
+def part(
+    context: typer.Context,
+    job: Number,
+    words: Annotated[str, typer.Argument(help="What it is.")],
+    count: Annotated[str, typer.Option(help="How many.")] = "1",
+    price: Annotated[str, typer.Option(help="Price of one; not charged without it.")] = "",
+    other: Annotated[bool, typer.Option("--other", help="No part: shipping, a test, a fee.")] = False,
+) -> None:
+    """Write down a part that was fitted, or another line with a price."""
+    from dwellwright.service.costs import add_cost
 
     with shop_of(context) as shop:
-        print_json(job_facts(job_view(shop, job), job_history(shop, job)))
+        add_cost(shop, job, "other" if other else "part", words, count, price, person(context))
+    say(f"Written down for job {job}: {words}.")
+
+
+@app.command()
+def costs(
+    context: typer.Context,
+    job: Number,
+    csv: Annotated[bool, typer.Option("--csv", help="Print the table as CSV.")] = False,
+) -> None:
+    """Time and parts of a job, with the total."""
+    from dwellwright.service.costs import cost_sheet, costs_csv, prices_of
+    from dwellwright.service.jobs import job_view
+    from dwellwright.service.shop_profile import shop_profile
+
+    with shop_of(context) as shop:
+        view, prices = job_view(shop, job), prices_of(shop_profile(shop))
+    if csv:
+        typer.echo(costs_csv(view, prices), nl=False)
+        return
+    found = cost_sheet(view, prices)
+    print_table(
+        "Time",
+        ("where", "step", ">minutes"),
+        [(one.where, one.title, f"{one.minutes:g}") for one in found.steps],
+    )
+    rows = [(one.words, one.count, one.price or "-", one.amount or "-") for one in found.lines]
+    print_table("Parts and prices", ("what", ">how many", ">price of one", ">amount"), rows)
+    say(f"{found.minutes:g} min; total {found.total or 'not charged'}.", style="bold")
+
+
+@app.command("export")
+def export_all(
+    context: typer.Context,
+    job: Number,
+    folder: Annotated[
+        Path | None, typer.Option(help="Write JSON, tables and the spec sheet into this folder.")
+    ] = None,
+) -> None:
+    """Print everything a job holds as one JSON object, or write it as tables, too."""
+    from dwellwright.service.export import job_facts
+    from dwellwright.service.jobs import job_history, job_view
+    from dwellwright.service.tables import write_job_files
+
+    with shop_of(context) as shop:
+        if folder is None:
+            print_json(job_facts(job_view(shop, job), job_history(shop, job)))
+            return
+        written = write_job_files(shop, job, folder)
+    say(f"Wrote {len(written)} files into {folder}.")

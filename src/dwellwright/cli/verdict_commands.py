@@ -66,7 +66,7 @@ def handover(
     context: typer.Context,
     job: Number,
     folder: Annotated[Path, typer.Option(help="Folder for the owner's copy.")] = Path(),
-    shop_name: Annotated[str, typer.Option(help="The shop's name as it is printed.")] = "The workshop",
+    shop_name: Annotated[str, typer.Option(help="The shop's name on it; the shop's own otherwise.")] = "",
     link: Annotated[str, typer.Option(help="Address that opens the job, printed as a QR code.")] = "",
     a4: Annotated[bool, typer.Option("--a4", help="A4 paper; US letter otherwise.")] = False,
 ) -> None:
@@ -75,7 +75,7 @@ def handover(
 
     with shop_of(context) as shop:
         made = hand_over(
-            shop, job, folder, person(context), shown=shop_shown(shop_name, link), paper=paper_named(a4)
+            shop, job, folder, person(context), shown=shop_shown(shop, shop_name, link), paper=paper_named(a4)
         )
     say(f"Job {job} is {made.verdict}. Handover sheet:")
     typer.echo(str(made.path))

@@ -174,6 +174,22 @@ documents = Table(
 )  # fmt: skip
 """Handover sheets and bench cards as they were given out, with the facts they were made from."""
 
+costs = Table(
+    "costs", METADATA,
+    _id(),
+    _job(),
+    Column("kind", String(10), nullable=False),
+    Column("words", Text, nullable=False),
+    Column("thousandths", Integer, nullable=False),
+    Column("price", Integer),
+    Column("step", String(60), nullable=False),
+    Column("who", Text, nullable=False),
+    Column("added", UtcTime, nullable=False),
+    Column("withdrawn", UtcTime),
+    sqlite_autoincrement=True,
+)  # fmt: skip
+"""Parts fitted and other priced lines: how many, in thousandths, and the price of one in the smallest coin."""
+
 audit = Table(
     "audit", METADATA,
     _id(),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import tomllib
 from collections.abc import Mapping
 from dataclasses import asdict, replace
@@ -10,9 +9,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-import segno
-
 from dwellwright.errors import InputFault
+from dwellwright.reports.code import qr_svg
 from dwellwright.reports.facts import Finding, HandoverFacts, Pair, Photo
 from dwellwright.reports.plots.look import Plot
 from dwellwright.reports.printable import clipped, limited_tree
@@ -29,9 +27,6 @@ LIMITS = {
     "total_cost": 14, "program": 40, "reason": 120,
 }  # fmt: skip
 """Characters of each fact that the layout has room for; what is longer is cut, the cut shown."""
-
-LONGEST_LINK = 1200
-"""Characters that still make a QR code a telephone reads at 24 mm."""
 
 PICTURES = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpg"}
 
@@ -115,10 +110,5 @@ def _photo(photo: Photo, number: int, images: dict[str, bytes]) -> dict[str, str
 
 
 def _qr(link: str, label: str, images: dict[str, bytes]) -> dict[str, str]:
-    if len(link) > LONGEST_LINK:
-        raise InputFault("the link is too long for a QR code", wanted=f"at most {LONGEST_LINK} characters",
-                         got=f"{len(link)}")  # fmt: skip
-    sink = io.BytesIO()
-    segno.make(link, micro=False, error="m").save(sink, kind="svg", border=2, dark="#1c2830", xmldecl=False)
-    images["qr.svg"] = sink.getvalue()
+    images["qr.svg"] = qr_svg(link)
     return {"file": "qr.svg", "alt": f"{label} {link}"}

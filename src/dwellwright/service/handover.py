@@ -15,9 +15,11 @@ from dwellwright.records.shop import Shop, kept_file
 from dwellwright.records.stages import JobStage
 from dwellwright.reports.facts import Paper
 from dwellwright.reports.handover import handover_sheet
+from dwellwright.service.costs import prices_of
 from dwellwright.service.handover_facts import Shown, handover_facts
 from dwellwright.service.handover_plots import handover_plots
 from dwellwright.service.jobs import job_view
+from dwellwright.service.shop_profile import shop_profile
 
 
 @dataclass(frozen=True)
@@ -88,9 +90,10 @@ def _written(path: Path, content: bytes) -> None:
         ) from None
 
 
-def shop_shown(name: str, link: str = "") -> Shown:
-    """The shop as it is printed."""
-    return Shown(name, (), link)
+def shop_shown(shop: Shop, name: str = "", link: str = "") -> Shown:
+    """The shop as it is printed: as it says of itself, or under another name."""
+    profile = shop_profile(shop)
+    return Shown(name or profile.name, () if name else profile.lines, link, prices_of(profile))
 
 
 def paper_named(a4: bool) -> Paper:

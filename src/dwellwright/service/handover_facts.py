@@ -12,9 +12,20 @@ from dwellwright.procedure.history import Turned
 from dwellwright.procedure.proof import Proof, ProofVerdict
 from dwellwright.records.stages import Phase
 from dwellwright.records.verdicts import VerdictRecord
-from dwellwright.reports.facts import Captioned, Finding, HandoverFacts, Pair, Paper, Party, SettingLine, Work
+from dwellwright.reports.facts import (
+    Captioned,
+    Finding,
+    HandoverFacts,
+    Pair,
+    Paper,
+    Party,
+    Photo,
+    SettingLine,
+    Work,
+)
 from dwellwright.reports.lines import criterion_lines, reading_lines, setting_lines, turn_lines
 from dwellwright.reports.plots.look import Plot
+from dwellwright.service.costs import NOT_CHARGED, CostSheet, Prices, cost_sheet
 from dwellwright.service.jobs import JobView
 from dwellwright.service.plans import Plan, plan_of, step_of
 from dwellwright.service.proof import proof_of
@@ -32,11 +43,12 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class Shown:
-    """The shop as it appears on paper, and a link that opens the job."""
+    """The shop as it appears on paper, a link that opens the job, and how prices are written."""
 
     shop: str = "The workshop"
     lines: tuple[str, ...] = ()
     link: str = ""
+    prices: Prices = NOT_CHARGED
 
 
 @dataclass(frozen=True)
@@ -45,6 +57,7 @@ class HandoverPlots:
 
     before_after: Plot | None = None
     appendix: tuple[Captioned, ...] = ()
+    photos: tuple[Photo, ...] = ()
 
 
 def handover_facts(
@@ -54,7 +67,7 @@ def handover_facts(
     sheet, proof = view.sheet.sheet, proof_of(view).proof
     plans = [plan_of(view, phase) for phase in Phase]
     verdict = view.as_found_verdict
-    minutes = [record.done.minutes for record in view.steps if record.done.minutes]
+    spent = cost_sheet(view, shown.prices)
     return HandoverFacts(
         job=str(view.job.number),
         shop=Party(shown.shop, shown.lines),
@@ -66,7 +79,7 @@ def handover_facts(
         complaint=view.job.complaint,
         summary=summary_words(verdict, proof, bool(view.steps)),
         found=found_lines(verdict),
-        done=_work(view),
+        done=_work(view, spent),
         verdict=proof.verdict,
         criteria=criterion_lines(proof),
         missing=proof.missing,
@@ -78,7 +91,9 @@ def handover_facts(
         readings=reading_lines(view.observations(proof_of(view).side)),
         plots=plots.appendix,
         sources=_sources(view),
-        total_minutes=f"{sum(minutes):.0f} min" if minutes else "",
+        photos=plots.photos,
+        total_minutes=f"{spent.minutes:.0f} min" if spent.minutes else "",
+        total_cost=spent.total,
         link=shown.link,
         invented=sheet.invented,
         program=f"Dwellwright {__version__}",
@@ -133,12 +148,15 @@ def magnitude_words(cause: Mapping[str, Any]) -> str:
     return f"{size} ({cause['low']:+.3g} to {cause['high']:+.3g})"
 
 
-def _work(view: JobView) -> tuple[Work, ...]:
+def _work(view: JobView, spent: CostSheet) -> tuple[Work, ...]:
     lines = []
     for record in view.steps:
         done = record.done
         words = step_of(done.phase, done.key).title + (f": {done.note}" if done.note else "")
         lines.append(Work(words, f"{done.minutes:.0f}" if done.minutes else ""))
+    for line in spent.lines:
+        many = "" if line.kind == "work" or line.count == "1" else f", {line.count}"
+        lines.append(Work(f"{line.words}{many}", "", line.amount))
     return tuple(lines)
 
 

@@ -10,9 +10,9 @@ from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.procedure.proof import latest
 from dwellwright.records.evidence import EvidenceRecord
-from dwellwright.records.shop import Shop
+from dwellwright.records.shop import Shop, file_place
 from dwellwright.records.stages import Side
-from dwellwright.reports.facts import Captioned
+from dwellwright.reports.facts import Captioned, Photo
 from dwellwright.reports.plots.causes import CauseBar, cause_bars
 from dwellwright.reports.plots.dwell import DwellRow, Spread, before_and_after, predicted_and_observed
 from dwellwright.reports.plots.look import Format, Plot
@@ -20,11 +20,14 @@ from dwellwright.reports.plots.recordings import Span, drive_trace
 from dwellwright.service.evidence import evidence_file
 from dwellwright.service.handover_facts import NAMED, HandoverPlots, magnitude_words
 from dwellwright.service.jobs import JobView
+from dwellwright.service.photographs import photographs
 from dwellwright.service.presentation import REGIME_LABELS
 from dwellwright.units import dwell_degrees
 
 REGIMES = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)
 MOST_CAUSES = 6
+MOST_PHOTOS = 8
+"""Photographs of each side on a handover sheet; the job keeps all."""
 
 
 def handover_plots(shop: Shop, view: JobView, form: Format = Format.SVG) -> HandoverPlots:
@@ -39,7 +42,21 @@ def handover_plots(shop: Shop, view: JobView, form: Format = Format.SVG) -> Hand
         )
         if plot is not None
     ]
-    return HandoverPlots(dwell_plot(view, form), tuple(appendix))
+    return HandoverPlots(dwell_plot(view, form), tuple(appendix), handover_photos(shop, view))
+
+
+def handover_photos(shop: Shop, view: JobView) -> tuple[Photo, ...]:
+    """The photographs for the appendix, before the work first; the first of each side where there are many."""
+    found = []
+    for side in Side:
+        own = [one for one in photographs(view) if one.side is side][:MOST_PHOTOS]
+        for one in own:
+            words = f"{side.value}: {one.words}" if one.words else side.value
+            try:
+                found.append(Photo(file_place(shop, one.sha256).read_bytes(), words))
+            except OSError:
+                continue
+    return tuple(found)
 
 
 def dwell_plot(view: JobView, form: Format = Format.SVG) -> Plot | None:

@@ -9,7 +9,7 @@ from typing import Any
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Observation
-from dwellwright.records import audit, evidence, jobs, readings, sheets, steps, verdicts
+from dwellwright.records import audit, costs, evidence, jobs, readings, sheets, steps, verdicts
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
@@ -44,6 +44,7 @@ class JobView:
     as_found_verdict: verdicts.VerdictRecord | None
     as_left_verdict: verdicts.VerdictRecord | None
     documents: Sequence[verdicts.DocumentRecord]
+    costs: Sequence[costs.CostRecord] = ()
 
     def observations(self, side: Side) -> list[Observation]:
         """What was seen on one side of the work."""
@@ -112,6 +113,7 @@ def job_view(shop: Shop, number: int) -> JobView:
             verdicts.last_verdict(connection, number, Side.AS_FOUND),
             verdicts.last_verdict(connection, number, Side.AS_LEFT),
             verdicts.documents_of(connection, number),
+            costs.costs_of(connection, number),
         )
 
 

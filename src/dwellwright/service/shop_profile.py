@@ -20,6 +20,7 @@ from dwellwright.records.shop import Shop
 
 PROFILE = "shop.json"
 LONGEST_LINE, MOST_LINES, MOST_ENTRIES = 120, 6, 200
+LONGEST_SIGN = 4
 SOON = 30
 """Days before a calibration runs out at which it is said. Assumed."""
 
@@ -68,13 +69,19 @@ def _day(year: int, month: int, day: int) -> date | None:
 
 @dataclass(frozen=True)
 class ShopProfile:
-    """Everything the shop says of itself; `lines` are printed below its name, `a4` is its paper."""
+    """Everything the shop says of itself.
+
+    `lines` are printed below its name, `a4` is its paper; `currency` is written before every price, and `hourly` is
+    what an hour of work costs in the smallest coin, None where time is not charged.
+    """
 
     name: str = "The workshop"
     lines: tuple[str, ...] = ()
     a4: bool = False
     people: tuple[str, ...] = ()
     instruments: tuple[OwnInstrument, ...] = ()
+    currency: str = ""
+    hourly: int | None = None
 
 
 def shop_profile(shop: Shop) -> ShopProfile:
@@ -105,7 +112,9 @@ def _profile(facts: dict[str, Any]) -> ShopProfile:
         for one in facts.get("instruments", [])
     )
     lines, people = (tuple(str(one) for one in facts.get(key, [])) for key in ("lines", "people"))
-    return ShopProfile(str(facts.get("name", ShopProfile.name)), lines, bool(facts.get("a4")), people, own)
+    hourly = facts.get("hourly")
+    return ShopProfile(str(facts.get("name", ShopProfile.name)), lines, bool(facts.get("a4")), people, own,
+                       str(facts.get("currency", "")), None if hourly is None else int(hourly))  # fmt: skip
 
 
 def save_shop(shop: Shop, name: str, lines: Sequence[str], *, a4: bool) -> ShopProfile:
@@ -121,6 +130,19 @@ def save_shop(shop: Shop, name: str, lines: Sequence[str], *, a4: bool) -> ShopP
     for one in kept:
         _words(one, "address")
     return _saved(shop, replace(shop_profile(shop), name=_words(name, "name of the shop"), lines=kept, a4=a4))
+
+
+def save_prices(shop: Shop, currency: str, hourly: int | None) -> ShopProfile:
+    """Say what prices are written in, and what an hour of work costs in the smallest coin.
+
+    Raises:
+        InputFault: the sign is too long.
+    """
+    sign = " ".join(currency.split())
+    if len(sign) > LONGEST_SIGN:
+        raise InputFault("the currency's sign is too long", where="currency", got=str(len(sign)),
+                         wanted=f"at most {LONGEST_SIGN} characters")  # fmt: skip
+    return _saved(shop, replace(shop_profile(shop), currency=sign, hourly=hourly))
 
 
 def add_person(shop: Shop, name: str) -> ShopProfile:

@@ -17,9 +17,11 @@ from dwellwright.errors import InputFault
 from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
+    cost_pages,
     evidence_pages,
     gauge_pages,
     help_pages,
+    instrument_pages,
     job_pages,
     list_pages,
     measuring_pages,
@@ -49,9 +51,8 @@ SILENT: TelemetryConfig = {
 """The framework's own reporting, all off: nothing leaves this machine."""
 
 PAGES = (
-    list_pages, measuring_pages, gauge_pages,
-    paper_pages, evidence_pages, photo_pages, trace_pages, step_pages, job_pages, sheet_pages,
-    what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
+    list_pages, measuring_pages, gauge_pages, paper_pages, evidence_pages, photo_pages, cost_pages, instrument_pages,
+    trace_pages, step_pages, job_pages, sheet_pages, what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip
 """Job pages come after those of a job's parts: the name of a station is the last part of any address."""
 
@@ -71,8 +72,10 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
     revision = Revision(shop)
 
     @asynccontextmanager
-    async def until_stopped(_: FastAPI) -> AsyncIterator[None]:
+    async def until_stopped(app: FastAPI) -> AsyncIterator[None]:
         yield
+        for recorder in app.state.recorders.values():
+            recorder.stop()
         revision.close()
 
     app = FastAPI(
@@ -86,6 +89,7 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
     )
     app.state.shop = shop
     app.state.who = person_at_work(who)
+    app.state.recorders = {}
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for pages in PAGES:
         app.include_router(pages.router)
@@ -99,7 +103,9 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
 
 async def _refused(request: Request, fault: Exception) -> Response:
     """A fault that no page kept for itself: 422, or 404 where there is no such thing, in the same words."""
-    missing = str(fault).startswith(("no such job", "no such spec sheet", "no such file"))
+    missing = str(fault).startswith(
+        ("no such job", "no such spec sheet", "no such file", "no such instrument")
+    )
     return fault_page(request, fault, status=404 if missing else 422)
 
 

@@ -36,6 +36,7 @@ def station_page(
     view = job_view(shop_of(request), number)
     values: dict[str, Any] = station_values(shop_of(request), view, name)
     shared = {
+        "base": str(request.base_url),
         "title": f"Job {number}: {STATIONS[name]}",
         "station": name,
         "typed": typed or {},
@@ -109,13 +110,13 @@ async def diagnose(request: Request, number: JobNumber) -> Response:
 @router.post("/jobs/{number}/handover")
 async def make_handover(request: Request, number: JobNumber) -> Response:
     """Make the handover sheet; it is kept in the shop."""
-    from dwellwright.service.handover import hand_over, paper_named
-    from dwellwright.service.handover_facts import Shown
+    from dwellwright.service.handover import hand_over, paper_named, shop_shown
+    from dwellwright.service.job_link import checked_link
 
     def work(typed: dict[str, str]) -> None:
         shop = shop_of(request)
         profile = shop_profile(shop)
-        shown = Shown(profile.name, profile.lines, typed.get("link", "").strip()[:300])
+        shown = shop_shown(shop, link=checked_link(typed.get("link", "")))
         with tempfile.TemporaryDirectory() as folder:
             hand_over(shop, number, Path(folder), who_of(request), shown=shown, paper=paper_named(profile.a4))
 

@@ -15,10 +15,11 @@ MOST, LARGEST = 96, 1_500_000
 """Pages kept, and bytes of the largest that is."""
 
 KEPT = re.compile(
-    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|trace/\d+(/pictures)?)"
+    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|trace/\d+(/pictures)?)"
     r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
-"""Addresses of pages that depend on the records, the query and the look, and on nothing else: not on the day."""
+"""Addresses of pages that depend on the records, the query, the look and the host's name, and on nothing else: not on
+the day."""
 
 
 @dataclass(frozen=True)
@@ -44,8 +45,9 @@ class KeptPages:
         if scope["type"] != "http" or scope["method"] != "GET" or not KEPT.fullmatch(scope["path"]):
             await self.app(scope, receive, send)
             return
-        cookies = cookie_parser(Headers(scope=scope).get("cookie", ""))
-        look = (cookies.get("sight", ""), cookies.get("who", ""))
+        headers = Headers(scope=scope)
+        cookies = cookie_parser(headers.get("cookie", ""))
+        look = (cookies.get("sight", ""), cookies.get("who", ""), headers.get("host", ""))
         key = (scope["path"], scope["query_string"], look, self.revision())
         if kept := self._pages.get(key):
             self._pages.move_to_end(key)

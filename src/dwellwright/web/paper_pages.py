@@ -12,7 +12,7 @@ from dwellwright.web.job_pages import JobNumber
 from dwellwright.web.rendering import shop_of
 
 router = APIRouter()
-PDF = "application/pdf"
+PDF, ZIP = "application/pdf", "application/zip"
 
 
 @router.get("/jobs/{number}/job.json")
@@ -21,6 +21,36 @@ def everything(request: Request, number: JobNumber) -> Response:
     shop = shop_of(request)
     headers = {"Content-Disposition": f'attachment; filename="job-{number}.json"'}
     return JSONResponse(job_facts(job_view(shop, number), job_history(shop, number)), headers=headers)
+
+
+@router.get("/jobs/{number}/job.zip")
+def archive(request: Request, number: JobNumber) -> Response:
+    """Everything a job holds: JSON, a table for each subject, the spec sheet."""
+    from dwellwright.service.tables import job_archive
+
+    headers = {"Content-Disposition": f'attachment; filename="job-{number}.zip"'}
+    return Response(job_archive(shop_of(request), number), media_type=ZIP, headers=headers)
+
+
+@router.get("/shop/everything.zip")
+def whole_shop(request: Request) -> Response:
+    """Everything every job holds, as tables and JSON."""
+    from dwellwright.service.tables import shop_archive
+
+    headers = {"Content-Disposition": 'attachment; filename="all-jobs.zip"'}
+    return Response(shop_archive(shop_of(request)), media_type=ZIP, headers=headers)
+
+
+@router.get("/jobs/{number}/code.svg")
+def code(request: Request, number: JobNumber, link: str = "") -> Response:
+    """The QR code that opens the job on another device of the shop."""
+    from dwellwright.service.job_link import checked_link, job_link, link_code
+
+    job_view(shop_of(request), number)
+    chosen = checked_link(link) or job_link(number, str(request.base_url))
+    if not chosen:
+        raise InputFault("this machine is in no network", remedy="Connect it, and start with `serve --lan`")
+    return Response(link_code(chosen), media_type="image/svg+xml")
 
 
 @router.get("/jobs/{number}/readings.csv")

@@ -39,7 +39,9 @@ DONE = {
     "reading": "Written down.", "undone": "Taken back. It stays in the history.", "gas": "Written down.",
     "weighed": "The causes are weighed.", "step": "Written down.", "handover": "The handover sheet is made.",
     "closed": "The job is ended.", "photograph": "The photograph is kept.", "sheet": "The sheet is saved.",
-    "shop": "Saved.", "who": "Noted.", "card": "The shop's gauges are brought up to date.",
+    "shop": "Saved.", "who": "Noted.", "listening": "Listening.", "dropped": "Thrown away.",
+    "card": "The shop's gauges are brought up to date.",
+    "line-back": "Taken back. It stays in the history.",
 }  # fmt: skip
 """What a page says after a post that was done."""
 

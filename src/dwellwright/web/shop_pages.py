@@ -16,6 +16,7 @@ from starlette.background import BackgroundTask
 from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
 from dwellwright.service.backups import write_backup
+from dwellwright.service.costs import money_of
 from dwellwright.service.jobs import list_jobs
 from dwellwright.service.shop_profile import (
     add_instrument,
@@ -23,6 +24,7 @@ from dwellwright.service.shop_profile import (
     instrument_labels,
     remove_instrument,
     remove_person,
+    save_prices,
     save_shop,
     shop_profile,
 )
@@ -68,6 +70,16 @@ async def rename(request: Request) -> Response:
         save_shop(
             shop, typed.get("name", ""), typed.get("lines", "").splitlines(), a4=typed.get("paper") == "a4"
         )
+
+    return await _posted(request, work, "papers")
+
+
+@router.post("/shop/prices")
+async def prices(request: Request) -> Response:
+    """Say what prices are written in, and what an hour of work costs."""
+
+    def work(shop: Shop, typed: dict[str, str]) -> None:
+        save_prices(shop, typed.get("currency", ""), money_of(typed.get("hourly", ""), "an hour of work"))
 
     return await _posted(request, work, "papers")
 

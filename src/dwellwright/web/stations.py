@@ -162,6 +162,7 @@ def _proof(shop: Shop, view: JobView) -> dict[str, Any]:
 
 
 def _handover(shop: Shop, view: JobView) -> dict[str, Any]:
+    from dwellwright.service.job_link import job_link
     from dwellwright.service.proof import proof_of
     from dwellwright.service.shop_profile import shop_profile
 
@@ -169,7 +170,8 @@ def _handover(shop: Shop, view: JobView) -> dict[str, Any]:
     causes = likely_causes(verdict.diagnosis, least=0.05, most=12) if verdict else []
     files = [one for one in view.evidence if one.kind != KIND]
     return {"made": [one for one in view.documents if one.kind == "handover"], "found": proof_of(view),
-            "causes": causes, "profile": shop_profile(shop), "files": files}  # fmt: skip
+            "causes": causes, "profile": shop_profile(shop), "files": files,
+            "link_to": lambda base: job_link(view.job.number, base)}  # fmt: skip
 
 
 _VALUES: dict[str, Callable[[Shop, JobView], dict[str, Any]]] = {
