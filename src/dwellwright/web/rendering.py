@@ -28,8 +28,8 @@ SIGHTS = {"auto": "as the device", "light": "light", "dark": "dark", "contrast":
 """How the pages look: as the device says, or light, dark, or black on white for bright sun."""
 
 PLACES = (
-    ("/", "Jobs"), ("/meter", "Live meter"), ("/sheets", "Spec sheets"), ("/what-if", "What if"),
-    ("/shop", "Shop"), ("/help", "Help"),
+    ("/", "Jobs"), ("/meter", "Live meter"), ("/sheets", "Spec sheets"), ("/gauges", "Gauges"),
+    ("/what-if", "What if"), ("/shop", "Shop"), ("/help", "Help"),
 )  # fmt: skip
 """The workbench's pages by address, in the order of the bar at the top."""
 
