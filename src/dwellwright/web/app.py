@@ -28,6 +28,7 @@ from dwellwright.web import (
     offline_pages,
     paper_pages,
     photo_pages,
+    response_pages,
     sheet_pages,
     shop_pages,
     step_pages,
@@ -50,7 +51,7 @@ SILENT: TelemetryConfig = {
 """The framework's own reporting, all off: nothing leaves this machine."""
 
 PAGES = (
-    list_pages, measuring_pages, gauge_pages, gauge_tool_pages,
+    list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages,
     paper_pages, evidence_pages, photo_pages, trace_pages, step_pages, job_pages, sheet_pages,
     what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip
