@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -14,6 +15,9 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
+LEAST_SHOWN = 0.02
+"""Probability below which a cause is not printed."""
+
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 
@@ -64,3 +68,69 @@ def response(
     say(f"{facts['before']:g} -> {facts['during']:g} {facts['unit']}: change {facts['change']:+.3g} "
         f"({facts['low']:+.3g} to {facts['high']:+.3g}); a sound car: {facts['expected']}")  # fmt: skip
     say(facts["words"], style="bold")
+
+
+@app.command()
+def gas(
+    file: Annotated[Path, typer.Argument(help="Gas table: condition, CO, CO2, O2, HC.")],
+    fuel: Annotated[str, typer.Option(help="What was burned, by its name in the catalogue.")] = "",
+    analyzer: Annotated[str, typer.Option(help="Class of the analyzer: class_0, class_1, class_2.")] = "",
+    factor: Annotated[
+        str, typer.Option(help="Carbon atoms for each HC counted: 6 as hexane, 12 infrared.")
+    ] = "",
+) -> None:
+    """Look at exhaust gas closely: lambda two ways, dilution, what it points to, and the idle limits."""
+    from dwellwright.service.gas_verdict import chosen_options, gas_verdict
+
+    found = gas_verdict(file, chosen_options(fuel, analyzer, factor))
+    say(found.name, style="bold")
+    rows = [(one.reading.condition, one.ratio, one.air_fuel, ", ".join(
+        f"{cause.cause} {cause.probability:.0%}" for cause in one.causes if cause.probability >= LEAST_SHOWN))
+        for one in found.lines]  # fmt: skip
+    print_table("", ("at", ">lambda (95 %)", ">air to fuel", "points to"), rows)
+    for one in found.lines:
+        for words in one.warnings:
+            say(f"  ! {one.reading.condition}: {words}", style="yellow")
+    if found.idle:
+        say(found.idle)
+    for words in found.findings:
+        say(f"  ! {words}", style="yellow")
+
+
+@app.command()
+def plot(
+    file: Annotated[
+        Path, typer.Argument(help="Evidence file: sound, drive recording, gas table, bench sheet, study.")
+    ],
+    picture: Annotated[Path, typer.Argument(help="File to write, .svg or .png; must not exist yet.")],
+) -> None:
+    """Draw an evidence file of whatever kind."""
+    from dwellwright.service.evidence_plots import evidence_plot, write_plot
+
+    drawn = write_plot(lambda form: evidence_plot(file, form), picture)
+    say(f"{picture}: {drawn.alt}")
+
+
+@app.command()
+def answers(
+    context: typer.Context,
+    job: Annotated[int, typer.Argument(metavar="JOB", min=1, help="Number of the job.")],
+    picture: Annotated[
+        Path | None,
+        typer.Option("--plot", metavar="FILE", help="Draw them too; .svg or .png, must not exist yet."),
+    ] = None,
+) -> None:
+    """List what the tests with a response answered in a job."""
+    from dwellwright.service.evidence_plots import write_plot
+    from dwellwright.service.jobs import job_view
+    from dwellwright.service.responses import answers_plot, responses_of
+
+    with shop_of(context) as shop:
+        view = job_view(shop, job)
+    found = responses_of(view)
+    rows = [(one["label"], f"{one['before']:g} -> {one['during']:g} {one['unit']}", one["direction"] or "not clear",
+             one["expected"], one["words"]) for _, one in found]  # fmt: skip
+    print_table(f"Job {job}", ("test", ">read", "it", "expected", "means"), rows)
+    if picture is not None:
+        write_plot(lambda form: answers_plot(view, form), picture)
+        say(f"Drawn: {picture}")

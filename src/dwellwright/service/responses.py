@@ -7,7 +7,7 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from dwellwright.catalogue.response_tests import Direction, ResponseTest, response_test, response_tests
 from dwellwright.errors import InputFault
@@ -21,6 +21,9 @@ from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.jobs import JobView
 from dwellwright.service.presentation import shown_step, shown_value
 from dwellwright.service.readings import PLAIN_ITEMS, typed_observation
+
+if TYPE_CHECKING:
+    from dwellwright.reports.plots.look import Format, Plot
 
 KIND = "response"
 """Kind of evidence under which an answer is kept."""
@@ -115,6 +118,7 @@ def response_facts(found: Response) -> dict[str, Any]:
     }  # fmt: skip
     return {
         "test": found.test.name, "label": found.test.label, "regime": found.test.regime, "unit": line.unit,
+        "smallest": round(shown_step(watch, found.test.smallest), 4),
         **{key: round(value, 4) for key, value in values.items()},
         "direction": found.direction.value if found.direction else None, "expected": found.test.expected.value,
         "as_expected": round(found.as_expected, 4), "words": found.words, "hazard": found.test.hazard,
@@ -148,3 +152,19 @@ def add_response(
 def responses_of(view: JobView) -> list[tuple[evidence.EvidenceRecord, dict[str, Any]]]:
     """Every answer of a job with its facts, in the order they came."""
     return [(one, dict(one.summary["facts"])) for one in view.evidence if one.kind == KIND]
+
+
+def answers_plot(view: JobView, form: Format) -> Plot:
+    """The answers of a job drawn.
+
+    Raises:
+        InputFault: it has none.
+    """
+    from dwellwright.reports.plots.responses import response_plot
+
+    found = [facts for _, facts in responses_of(view)]
+    if not found:
+        raise InputFault(
+            "there is nothing to draw", where=f"job {view.job.number}", wanted="a test with a response"
+        )
+    return response_plot(found, form)

@@ -18,6 +18,7 @@ from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
     evidence_pages,
+    gas_pages,
     gauge_pages,
     gauge_tool_pages,
     help_pages,
@@ -51,7 +52,7 @@ SILENT: TelemetryConfig = {
 """The framework's own reporting, all off: nothing leaves this machine."""
 
 PAGES = (
-    list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages,
+    list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages, gas_pages,
     paper_pages, evidence_pages, photo_pages, trace_pages, step_pages, job_pages, sheet_pages,
     what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip

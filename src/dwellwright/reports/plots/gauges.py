@@ -211,7 +211,7 @@ def settings_plot(rows: Sequence[SettingRow], form: Format = Format.SVG, name: s
             _setting(axes, row, one, reach)
         axes.set(xlim=(-reach, reach), ylim=(len(rows) - 0.5, -0.6),
                  xlabel="tolerances from the specification (shaded: within)")  # fmt: skip
-        axes.set_yticks(range(len(rows)), [shortened(one.title, 34) for one in rows])
+        axes.set_yticks(range(len(rows)), [shortened(one.title, 46) for one in rows])
         axes.tick_params(axis="y", length=0)
         axes.spines["left"].set_visible(False)
         parts = "; ".join(f"{one.title}: {one.value:+.2f} tolerances, {one.verdict}" for one in rows)
