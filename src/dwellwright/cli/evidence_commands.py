@@ -9,6 +9,7 @@ import typer
 
 from dwellwright.cli.context import person, shop_of
 from dwellwright.cli.render import print_json, print_table, say
+from dwellwright.errors import InputFault
 
 app = typer.Typer(
     help="Evidence: tests with a response, gas looked at closely, plots of everything measured.",
@@ -134,3 +135,41 @@ def answers(
     if picture is not None:
         write_plot(lambda form: answers_plot(view, form), picture)
         say(f"Drawn: {picture}")
+
+
+@app.command()
+def columns(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(help="Drive recording whose header does not say what is what.")],
+    name: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--name", metavar="CHANNEL=COLUMN:UNIT", help="Name one column, e.g. duty=Ch 3:%; repeat."
+        ),
+    ] = None,
+) -> None:
+    """Show what a recording's columns seem to be; with --name remember it for every file with this header."""
+    from dwellwright.service.column_maps import header_of, keep_columns, proposed_rows
+
+    header = header_of(file)
+    rows = proposed_rows(header)
+    if not name:
+        print_table(f"{file.name}: {', '.join(header)[:300]}", ("channel", "column", "unit", "units it may have"),
+                    [(one.channel, one.column, one.unit, ", ".join(one.units)) for one in rows])  # fmt: skip
+        return
+    uses = {one.channel: (one.column, one.unit) for one in rows if one.column and one.unit}
+    uses |= dict(_named(one) for one in name)
+    with shop_of(context) as shop:
+        made = keep_columns(shop, header, uses, person(context))
+    said = ", ".join(f"{one.channel} = {one.column} [{one.unit}]" for one in made.uses)
+    say(f"Remembered for every recording with this header: {said}")
+
+
+def _named(text: str) -> tuple[str, tuple[str, str]]:
+    channel, equals, rest = text.partition("=")
+    column, colon, unit = rest.rpartition(":")
+    if not (equals and colon and column):
+        raise InputFault(
+            "a column is not named so", got=repr(text), wanted="CHANNEL=COLUMN:UNIT, e.g. duty=Ch 3:%"
+        )
+    return channel.strip(), (column, unit.strip())

@@ -17,6 +17,7 @@ from dwellwright.errors import InputFault
 from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
+    column_pages,
     evidence_pages,
     gas_pages,
     gauge_pages,
@@ -52,7 +53,7 @@ SILENT: TelemetryConfig = {
 """The framework's own reporting, all off: nothing leaves this machine."""
 
 PAGES = (
-    list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages, gas_pages,
+    list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages, gas_pages, column_pages,
     paper_pages, evidence_pages, photo_pages, trace_pages, step_pages, job_pages, sheet_pages,
     what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip

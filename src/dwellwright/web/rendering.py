@@ -40,6 +40,7 @@ DONE = {
     "weighed": "The causes are weighed.", "step": "Written down.", "handover": "The handover sheet is made.",
     "closed": "The job is ended.", "photograph": "The photograph is kept.", "sheet": "The sheet is saved.",
     "shop": "Saved.", "who": "Noted.", "card": "The shop's gauges are brought up to date.",
+    "columns": "The columns are remembered. Add the recording now.",
 }  # fmt: skip
 """What a page says after a post that was done."""
 
