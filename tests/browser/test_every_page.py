@@ -15,8 +15,9 @@ from .conftest import served
 from .looking import checked, opened
 
 pytestmark = pytest.mark.browser
-STATIONS = ("arrival", "evidence", "causes", "bench", "car", "proof", "handover", "photographs", "trace/4")
-OTHERS = ("/", "/meter", "/sheets", "/sheets/two-barrel-v6", "/sheets/new", "/what-if", "/shop", "/help",
+STATIONS = ("arrival", "evidence", "causes", "bench", "car", "proof", "handover", "photographs", "trace/4",
+            "measuring", "gauges", "responses", "gas", "columns")  # fmt: skip
+OTHERS = ("/", "/meter", "/sheets", "/sheets/two-barrel-v6", "/sheets/new", "/gauges", "/what-if", "/shop", "/help",
           "/offline", "/nix")  # fmt: skip
 EVERY = [f"/jobs/1/{name}" for name in STATIONS] + list(OTHERS)
 SOME = ["/jobs/1/causes", "/jobs/1/bench", "/jobs/1/proof", "/meter", "/what-if", "/shop"]

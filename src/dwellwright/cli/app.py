@@ -10,6 +10,7 @@ import typer
 from dwellwright import __version__
 from dwellwright.cli import (
     demo_command,
+    evidence_commands,
     gauge_commands,
     instrument_commands,
     job_commands,
@@ -32,6 +33,7 @@ app.add_typer(job_commands.app, name="job")
 app.add_typer(sheet_commands.app, name="sheet")
 app.add_typer(gauge_commands.app, name="gauge")
 app.add_typer(instrument_commands.app, name="instrument")
+app.add_typer(evidence_commands.app, name="evidence")
 app.command()(read_commands.read)
 app.command()(demo_command.demo)
 app.command()(serve_command.serve)

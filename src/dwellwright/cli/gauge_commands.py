@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from dwellwright.cli import gauge_check_commands, gauge_sum_commands
 from dwellwright.cli.context import person, shop_of
 from dwellwright.cli.render import print_json, say
 
@@ -15,6 +16,14 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
+app.command()(gauge_check_commands.study)
+app.command()(gauge_check_commands.calibration)
+app.command()(gauge_check_commands.drift)
+app.command()(gauge_sum_commands.choke)
+app.command("float")(gauge_sum_commands.float_)
+app.command()(gauge_sum_commands.screw)
+app.command()(gauge_sum_commands.vacuum)
+app.command()(gauge_sum_commands.convert)
 What = Annotated[
     str, typer.Argument(metavar="JOB_OR_SHEET", help="Number of a job, or a sheet by its name or file.")
 ]

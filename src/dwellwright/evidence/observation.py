@@ -73,6 +73,15 @@ class Measured(StrEnum):
     SOLENOID_RESISTANCE = "solenoid_resistance"
     ETHANOL = "ethanol"
     PURGE_VACUUM = "purge_vacuum"
+    # what a test with a response changed: reading during it less the reading before
+    RESPONSE_ENRICHMENT = "response_enrichment"
+    RESPONSE_INDUCED_LEAK = "response_induced_leak"
+    RESPONSE_SOLENOID_UNPLUGGED = "response_solenoid_unplugged"
+    RESPONSE_DRIVER_LEAD_GROUNDED = "response_driver_lead_grounded"
+    RESPONSE_SOLENOID_GROUNDED_SENSOR = "response_solenoid_grounded_sensor"
+    RESPONSE_SENSOR_LEAD_GROUNDED = "response_sensor_lead_grounded"
+    RESPONSE_SENSOR_LEAD_FED = "response_sensor_lead_fed"
+    RESPONSE_PURGE_HOSE_PINCHED = "response_purge_hose_pinched"
 
 
 @dataclass(frozen=True)

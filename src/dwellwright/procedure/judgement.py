@@ -3,26 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 from scipy.special import ndtr
 
 from dwellwright.catalogue.steps import Judge
 from dwellwright.evidence.gauge.judgement import DEFAULT_CONFIDENCE, conforming_probability
+from dwellwright.evidence.gauge.judgement import Verdict as Verdict
 from dwellwright.evidence.observation import Observation
 from dwellwright.procedure.figure import Figure
 
 COVERAGE_FACTOR = 2.0
 """Standard uncertainties on each side of a reading in the interval shown (about 95 %)."""
-
-
-class Verdict(StrEnum):
-    """What can be said of a step."""
-
-    IN = "in"
-    OUT = "out"
-    CANNOT_TELL = "cannot tell"
-    NOT_READ = "not read"
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,14 @@ SHOP_UNITS = {
     Measured.IDLE_NEEDLE: "turns", Measured.IDLE_BLEED: "turns", Measured.FLOAT_LEVEL: "mm",
     Measured.FLOAT_LEVEL_RUNNING: "mm", Measured.THROTTLE_SENSOR_CLOSED: "V", Measured.FUEL_PRESSURE: "kPa",
     Measured.SOLENOID_RESISTANCE: "ohm", Measured.ETHANOL: "%", Measured.PURGE_VACUUM: "kPa",
+    Measured.RESPONSE_ENRICHMENT: "deg",
+    Measured.RESPONSE_INDUCED_LEAK: "deg",
+    Measured.RESPONSE_SOLENOID_UNPLUGGED: "rpm",
+    Measured.RESPONSE_DRIVER_LEAD_GROUNDED: "rpm",
+    Measured.RESPONSE_SOLENOID_GROUNDED_SENSOR: "mV",
+    Measured.RESPONSE_SENSOR_LEAD_GROUNDED: "deg",
+    Measured.RESPONSE_SENSOR_LEAD_FED: "deg",
+    Measured.RESPONSE_PURGE_HOSE_PINCHED: "deg",
 }  # fmt: skip
 """Unit in which each reading is printed when the sheet names none."""
 
@@ -37,7 +45,14 @@ _SIGNS = {
     "1": "",
     "cc": " cc",
 }
-DUTIES = (Measured.DUTY, Measured.LIMIT_CYCLE_AMPLITUDE)
+DUTIES = (
+    Measured.DUTY, Measured.LIMIT_CYCLE_AMPLITUDE,
+    Measured.RESPONSE_ENRICHMENT,
+    Measured.RESPONSE_INDUCED_LEAK,
+    Measured.RESPONSE_SENSOR_LEAD_GROUNDED,
+    Measured.RESPONSE_SENSOR_LEAD_FED,
+    Measured.RESPONSE_PURGE_HOSE_PINCHED,
+)  # fmt: skip
 
 
 def unit_sign(unit: str) -> str:

@@ -35,8 +35,8 @@ def write_backup(shop: Shop, path: Path) -> int:
                 archive.write(copy, RECORDS, zipfile.ZIP_DEFLATED)
             for kept in sorted((shop.folder / FILES).glob("??/*")):
                 archive.write(kept, f"{FILES}/{kept.parent.name}/{kept.name}")
-            for own in sorted(shop.folder.glob("*.json")):
-                archive.write(own, own.name)
+            for own in (*sorted(shop.folder.glob("*.json")), *sorted(shop.folder.glob("columns/*.json"))):
+                archive.write(own, own.relative_to(shop.folder).as_posix())
             return len(archive.namelist())
     except OSError as fault:
         raise InputFault(

@@ -11,6 +11,7 @@ from dwellwright.records import evidence, jobs, readings
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop, file_place, kept_file
 from dwellwright.records.stages import JobStage, Side
+from dwellwright.service.column_maps import columns_for
 from dwellwright.service.files import FileReport, read_file
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def add_evidence(
     """
     with reading(shop.engine) as connection:
         jobs.job_record(connection, number)
-    report = read_file(path, regime=regime, polarity=polarity)
+    report = read_file(path, regime=regime, polarity=polarity, columns=columns_for(shop, path))
     kept = kept_file(shop, path)
     summary = {"facts": dict(report.facts), "warnings": list(report.warnings)}
     with writing(shop.engine) as connection:

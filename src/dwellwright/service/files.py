@@ -12,7 +12,7 @@ from dwellwright.service.file_kind import FileKind, file_kind
 from dwellwright.units import dwell_degrees
 
 if TYPE_CHECKING:
-    from dwellwright.evidence.trace import TraceSummary
+    from dwellwright.evidence.trace import ColumnMap, TraceSummary
     from dwellwright.evidence.trace.loop_features import RegimeSummary
     from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
 
@@ -36,13 +36,20 @@ class FileReport:
     warnings: tuple[str, ...] = field(default_factory=tuple)
 
 
-def read_file(path: Path, *, regime: Regime = Regime.IDLE, polarity: Polarity | None = None) -> FileReport:
+def read_file(
+    path: Path,
+    *,
+    regime: Regime = Regime.IDLE,
+    polarity: Polarity | None = None,
+    columns: ColumnMap | None = None,
+) -> FileReport:
     """An evidence file, read.
 
     Args:
         path: of the file; its content decides what it is.
         regime: where in the operating range a sound recording was made.
         polarity: of a sound recording; None to see it from the signal.
+        columns: of a drive recording whose header does not say them.
 
     Raises:
         InputFault: the file cannot be used; the message says where and why.
@@ -51,7 +58,7 @@ def read_file(path: Path, *, regime: Regime = Regime.IDLE, polarity: Polarity | 
     if kind is FileKind.WAVEFORM:
         return _waveform_report(path, regime, polarity)
     if kind is FileKind.TRACE:
-        return _trace_report(path)
+        return _trace_report(path, columns)
     return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path)
 
 
@@ -94,10 +101,10 @@ def waveform_facts(read: Waveform) -> dict[str, Any]:
     }
 
 
-def _trace_report(path: Path) -> FileReport:
+def _trace_report(path: Path, columns: ColumnMap | None) -> FileReport:
     from dwellwright.evidence.trace import observations, read_trace, summarize
 
-    summary = summarize(read_trace(path))
+    summary = summarize(read_trace(path, columns=columns))
     return FileReport(
         path.name, FileKind.TRACE, tuple(observations(summary)), trace_facts(summary), summary.warnings
     )

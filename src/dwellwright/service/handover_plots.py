@@ -17,6 +17,7 @@ from dwellwright.reports.plots.causes import CauseBar, cause_bars
 from dwellwright.reports.plots.dwell import DwellRow, Spread, before_and_after, predicted_and_observed
 from dwellwright.reports.plots.look import Format, Plot
 from dwellwright.reports.plots.recordings import Span, drive_trace
+from dwellwright.service.column_maps import columns_for
 from dwellwright.service.evidence import evidence_file
 from dwellwright.service.handover_facts import NAMED, HandoverPlots, magnitude_words
 from dwellwright.service.jobs import JobView
@@ -99,7 +100,8 @@ def drive_plot(shop: Shop, view: JobView, side: Side, form: Format = Format.SVG)
     if record is None:
         return None
     try:
-        trace = read_trace(evidence_file(shop, record))
+        path = evidence_file(shop, record)
+        trace = read_trace(path, columns=columns_for(shop, path))
     except InputFault:
         return None
     spans = [

@@ -96,6 +96,14 @@ LOOKS: dict[Measured, Look] = {
     _M.SOLENOID_RESISTANCE: Look("solenoid winding", "ohm", 1),
     _M.ETHANOL: Look("ethanol in the fuel", "vol_pct", 1),
     _M.PURGE_VACUUM: Look("vacuum at the purge hose", "kPa", 1),
+    _M.RESPONSE_ENRICHMENT: Look("propane given: dwell change", DWELL, 1),
+    _M.RESPONSE_INDUCED_LEAK: Look("air let in: dwell change", DWELL, 1),
+    _M.RESPONSE_SOLENOID_UNPLUGGED: Look("solenoid unplugged: speed change", "rpm", 0),
+    _M.RESPONSE_DRIVER_LEAD_GROUNDED: Look("driver lead grounded: speed change", "rpm", 0),
+    _M.RESPONSE_SOLENOID_GROUNDED_SENSOR: Look("driver lead grounded: sensor change", "mV", 0),
+    _M.RESPONSE_SENSOR_LEAD_GROUNDED: Look("sensor lead grounded: dwell change", DWELL, 1),
+    _M.RESPONSE_SENSOR_LEAD_FED: Look("sensor lead fed: dwell change", DWELL, 1),
+    _M.RESPONSE_PURGE_HOSE_PINCHED: Look("purge hose pinched: dwell change", DWELL, 1),
 }
 """Every kind of reading; a test sees to it that none is missing."""
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from dwellwright.errors import InputFault
 from dwellwright.records.evidence import EvidenceRecord
 from dwellwright.records.shop import Shop, file_place
+from dwellwright.service.column_maps import columns_for
 from dwellwright.service.jobs import JobView
 from dwellwright.units import dwell_degrees
 
@@ -144,7 +145,7 @@ def unpacked(shop: Shop, record: EvidenceRecord) -> tuple[list[str], Floats]:
         place = shop.folder / CACHE / record.file.sha256
         found = _mapped(place)
         if found is None:
-            _unpack(file_place(shop, record.file.sha256), place)
+            _unpack(shop, file_place(shop, record.file.sha256), place)
             found = _mapped(place)
         if found is None:
             raise InputFault(
@@ -165,10 +166,10 @@ def _mapped(place: Path) -> tuple[list[str], Floats] | None:
     return (names, table) if table.ndim == 2 and table.shape[0] == len(names) and table.shape[1] > 1 else None
 
 
-def _unpack(source: Path, place: Path) -> None:
+def _unpack(shop: Shop, source: Path, place: Path) -> None:
     from dwellwright.evidence.trace import Channel, read_trace
 
-    trace = read_trace(source)
+    trace = read_trace(source, columns=columns_for(shop, source))
     names = [one for one in CHANNELS if trace.has(Channel(one))]
     rows = [trace.time, *(trace.values(Channel(one)) for one in names)]
     try:

@@ -17,9 +17,12 @@ from dwellwright.errors import InputFault
 from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
+    column_pages,
     cost_pages,
     evidence_pages,
+    gas_pages,
     gauge_pages,
+    gauge_tool_pages,
     help_pages,
     instrument_pages,
     job_pages,
@@ -29,6 +32,7 @@ from dwellwright.web import (
     offline_pages,
     paper_pages,
     photo_pages,
+    response_pages,
     sheet_pages,
     shop_pages,
     step_pages,
@@ -51,8 +55,9 @@ SILENT: TelemetryConfig = {
 """The framework's own reporting, all off: nothing leaves this machine."""
 
 PAGES = (
-    list_pages, measuring_pages, gauge_pages, paper_pages, evidence_pages, photo_pages, cost_pages, instrument_pages,
-    trace_pages, step_pages, job_pages, sheet_pages, what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
+    list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages, gas_pages, column_pages, paper_pages,
+    evidence_pages, photo_pages, cost_pages, instrument_pages, trace_pages, step_pages, job_pages, sheet_pages,
+    what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip
 """Job pages come after those of a job's parts: the name of a station is the last part of any address."""
 

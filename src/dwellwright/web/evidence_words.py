@@ -18,6 +18,7 @@ KINDS = {
     "trace": "drive recording",
     "gas": "exhaust gas",
     "gauges": "bench sheet",
+    "response": "test with a response",
 }
 
 
@@ -108,11 +109,21 @@ def _gauges(facts: Mapping[str, Any]) -> Told:
     return lines, []
 
 
+def _response(facts: Mapping[str, Any]) -> Told:
+    unit = facts.get("unit", "")
+    change = f"{facts.get('change', 0.0):+.3g} {unit} ({facts.get('low', 0.0):+.3g} to {facts.get('high', 0.0):+.3g})"
+    return [
+        ("test", str(facts.get("label", ""))),
+        ("change", change),
+        ("means", str(facts.get("words", ""))),
+    ], []
+
+
 def _plain(facts: Mapping[str, Any]) -> Told:
     return [], []
 
 
-_READERS = {"waveform": _waveform, "trace": _trace, "gas": _gas, "gauges": _gauges}
+_READERS = {"waveform": _waveform, "trace": _trace, "gas": _gas, "gauges": _gauges, "response": _response}
 
 
 def _place(key: str) -> str:

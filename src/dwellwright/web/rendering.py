@@ -28,8 +28,8 @@ SIGHTS = {"auto": "as the device", "light": "light", "dark": "dark", "contrast":
 """How the pages look: as the device says, or light, dark, or black on white for bright sun."""
 
 PLACES = (
-    ("/", "Jobs"), ("/meter", "Live meter"), ("/sheets", "Spec sheets"), ("/what-if", "What if"),
-    ("/shop", "Shop"), ("/help", "Help"),
+    ("/", "Jobs"), ("/meter", "Live meter"), ("/sheets", "Spec sheets"), ("/gauges", "Gauges"),
+    ("/what-if", "What if"), ("/shop", "Shop"), ("/help", "Help"),
 )  # fmt: skip
 """The workbench's pages by address, in the order of the bar at the top."""
 
@@ -42,6 +42,7 @@ DONE = {
     "shop": "Saved.", "who": "Noted.", "listening": "Listening.", "dropped": "Thrown away.",
     "card": "The shop's gauges are brought up to date.",
     "line-back": "Taken back. It stays in the history.",
+    "columns": "The columns are remembered. Add the recording now.",
 }  # fmt: skip
 """What a page says after a post that was done."""
 

@@ -42,13 +42,13 @@ def test_guard_band_is_one_sided() -> None:
 @pytest.mark.parametrize(
     ("deviation", "verdict"),
     [
-        (0.0, Verdict.PASS),
-        (3.3, Verdict.PASS),
-        (3.4, Verdict.UNDECIDED),
-        (6.6, Verdict.UNDECIDED),
-        (6.7, Verdict.FAIL),
-        (-3.3, Verdict.PASS),
-        (-6.7, Verdict.FAIL),
+        (0.0, Verdict.IN),
+        (3.3, Verdict.IN),
+        (3.4, Verdict.CANNOT_TELL),
+        (6.6, Verdict.CANNOT_TELL),
+        (6.7, Verdict.OUT),
+        (-3.3, Verdict.IN),
+        (-6.7, Verdict.OUT),
     ],
 )
 def test_zones_around_the_limits(deviation: float, verdict: Verdict) -> None:
@@ -57,7 +57,7 @@ def test_zones_around_the_limits(deviation: float, verdict: Verdict) -> None:
 
 
 def test_a_gauge_too_coarse_never_passes() -> None:
-    assert judgement(0.0, 1.0, 1.0).verdict is Verdict.UNDECIDED
+    assert judgement(0.0, 1.0, 1.0).verdict is Verdict.CANNOT_TELL
 
 
 @given(st.floats(-50, 50), st.floats(0.1, 20), st.floats(0.01, 20))
@@ -65,9 +65,9 @@ def test_verdict_never_contradicts_the_probability(deviation: float, tolerance: 
     judged = judgement(deviation, tolerance, doubt)
     expected = norm.cdf((tolerance - deviation) / doubt) - norm.cdf((-tolerance - deviation) / doubt)
     assert judged.conforming == pytest.approx(float(expected), abs=1e-12)
-    if judged.verdict is Verdict.PASS:
+    if judged.verdict is Verdict.IN:
         assert abs(deviation) <= tolerance
-    if judged.verdict is Verdict.FAIL:
+    if judged.verdict is Verdict.OUT:
         assert abs(deviation) >= tolerance or doubt > tolerance / 2
 
 

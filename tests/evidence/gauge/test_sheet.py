@@ -211,6 +211,6 @@ def test_shipped_items_are_sound() -> None:
 def test_sheet_is_judged(tmp_path: Path) -> None:
     text = HEAD + ROD + "rod_travel,thou,100,100,101,100\nidle_vacuum,kPa,,66,67,66\n"
     found = judgements(sheet(tmp_path, text))
-    assert found["rod_rich_gauge"].verdict is Verdict.FAIL
-    assert found["rod_travel"].verdict is Verdict.PASS
+    assert found["rod_rich_gauge"].verdict is Verdict.OUT
+    assert found["rod_travel"].verdict is Verdict.IN
     assert "idle_vacuum" not in found

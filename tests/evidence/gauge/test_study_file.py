@@ -6,7 +6,6 @@ import pytest
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.study_file import StudyTable, read_study, study_of
-from dwellwright.evidence.gauge.study_plot import study_picture
 
 # invented: three rods, two hands, three readings each, in thousandths of an inch
 ROWS = """part,hand,unit,reading_1,reading_2,reading_3
@@ -69,13 +68,3 @@ def test_bad_cells_are_findings(tmp_path: Path) -> None:
 def test_useless_studies_are_refused(tmp_path: Path, text: str, words: str) -> None:
     with pytest.raises(InputFault, match=words):
         study_of(study(tmp_path, text))
-
-
-def test_picture_in_every_form(tmp_path: Path) -> None:
-    table = study(tmp_path, ROWS)
-    found = study_of(table)
-    assert b"<svg" in study_picture(table, found)
-    assert study_picture(table, found, "png").startswith(b"\x89PNG")
-    assert study_picture(table, found, "pdf").startswith(b"%PDF")
-    with pytest.raises(ValueError, match="svg, png or pdf"):
-        study_picture(table, found, "bmp")

@@ -1,4 +1,4 @@
-"""A reading against its tolerance, given its doubt: pass, fail or undecided; and repeats that stand out."""
+"""A reading against its tolerance, given its doubt: in, out, or cannot tell; and repeats that stand out."""
 
 from __future__ import annotations
 
@@ -13,15 +13,16 @@ from dwellwright.evidence.gauge.observe import budget_of, reading_instrument
 from dwellwright.evidence.gauge.sheet import GaugeReading, GaugeSheet
 
 DEFAULT_CONFIDENCE = 0.95
-"""Probability asked for before saying pass or fail (default of ISO 14253-1:2017, from memory)."""
+"""Probability asked for before saying in or out (default of ISO 14253-1:2017, from memory)."""
 
 
 class Verdict(StrEnum):
     """What can be said of a reading against its tolerance."""
 
-    PASS = "pass"  # noqa: S105
-    FAIL = "fail"
-    UNDECIDED = "undecided"
+    IN = "in"
+    OUT = "out"
+    CANNOT_TELL = "cannot tell"
+    NOT_READ = "not read"
 
 
 @dataclass(frozen=True)
@@ -29,9 +30,9 @@ class Judgement:
     """A reading against its tolerance.
 
     Args:
-        verdict: pass or fail only if that is likely enough.
+        verdict: in or out only if that is likely enough.
         conforming: probability that the true value is inside the tolerance.
-        guard_band: how far inside the limit a reading must lie to pass. [unit of the reading]
+        guard_band: how far inside the limit a reading must lie to be in. [unit of the reading]
         deviation: reading minus specification. [unit of the reading]
         tolerance: half width. [unit of the reading]
         uncertainty: standard. [unit of the reading]
@@ -68,10 +69,10 @@ def judgement(
     freedom: float = inf,
     confidence: float = DEFAULT_CONFIDENCE,
 ) -> Judgement:
-    """Pass, fail or undecided. [unit of the reading]
+    """In, out, or cannot tell. [unit of the reading]
 
-    The idea of ISO 14253-1: the doubt of the measurement counts against whoever makes the claim, so passing
-    needs the reading inside the tolerance by a guard band and failing needs it outside by one.
+    The idea of ISO 14253-1: the doubt of the measurement counts against whoever makes the claim, so being in
+    needs the reading inside the tolerance by a guard band and being out needs it outside by one.
 
     Args:
         deviation: reading minus specification.
@@ -84,9 +85,9 @@ def judgement(
         ValueError: negative tolerance or uncertainty, or a confidence outside 0.5 to 1.
 
     >>> judgement(deviation=3.0, tolerance=5.0, uncertainty=1.0).verdict
-    <Verdict.PASS: 'pass'>
+    <Verdict.IN: 'in'>
     >>> judgement(deviation=4.5, tolerance=5.0, uncertainty=1.0).verdict
-    <Verdict.UNDECIDED: 'undecided'>
+    <Verdict.CANNOT_TELL: 'cannot tell'>
     """
     if tolerance < 0 or uncertainty < 0:
         raise ValueError(f"tolerance and uncertainty cannot be negative, got {tolerance} and {uncertainty}")
@@ -94,11 +95,11 @@ def judgement(
         raise ValueError(f"confidence must be from 0.5 to below 1, got {confidence}")
     factor = float(stdtrit(freedom, confidence)) if freedom < inf else float(ndtri(confidence))
     inside = conforming_probability(deviation, tolerance, uncertainty, freedom)
-    verdict = Verdict.UNDECIDED
+    verdict = Verdict.CANNOT_TELL
     if inside >= confidence:
-        verdict = Verdict.PASS
+        verdict = Verdict.IN
     elif 1 - inside >= confidence:
-        verdict = Verdict.FAIL
+        verdict = Verdict.OUT
     return Judgement(verdict, inside, factor * uncertainty, deviation, tolerance, uncertainty)
 
 

@@ -15,6 +15,8 @@ from dwellwright.evidence.gauge.table import Row, Table, column, read_table
 from dwellwright.units import known_unit, step_to_si, to_si
 
 _READING = re.compile(r"(reading|read|repeat|r|m|value)?_?#?\d*", re.ASCII)
+FARTHEST = 1e9
+"""Largest reading of an item that the tool does not know, in SI; pascals of a pressure line come nearest."""
 _NO_CODES = {"", "none", "no", "0", "-", "nil"}
 
 
@@ -138,9 +140,10 @@ class _Reader:
         if number is None:
             raise InputFault("the cell is blank", where=where)
         value = to_si(number, unit, where=where)
-        if item and not item.lowest <= value <= item.highest:
+        if not (item.lowest <= value <= item.highest if item else abs(value) <= FARTHEST):
             raise InputFault(
-                f"the {item.label} is not believable", where=where, got=f"{row.cells[index]} {unit}",
+                f"the {item.label if item else 'reading'} is not believable", where=where,
+                got=f"{row.cells[index]} {unit}",
                 remedy="Check the number and its unit",
             )  # fmt: skip
         return value

@@ -1,0 +1,119 @@
+"""Plots of evidence as files, each kind of evidence in its own way."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dwellwright.errors import InputFault
+
+if TYPE_CHECKING:
+    from dwellwright.reports.plots.look import Format, Plot
+
+ENDINGS = ("svg", "png")
+
+
+def write_plot(draw: Callable[[Format], Plot], path: Path) -> Plot:
+    """Draw into a new file; the ending of its name says the form.
+
+    Raises:
+        InputFault: another ending, the file is there already, or it cannot be written.
+    """
+    from dwellwright.reports.plots.look import Format
+
+    ending = path.suffix.lower().removeprefix(".")
+    if ending not in ENDINGS:
+        raise InputFault("no such form of a plot", where=path.name, got=repr(ending),
+                         wanted=" or ".join(f".{one}" for one in ENDINGS))  # fmt: skip
+    drawn = draw(Format(ending))
+    try:
+        with open(path, "xb") as file:
+            file.write(drawn.image)
+    except OSError as fault:
+        raise InputFault(
+            "the plot cannot be written", where=str(path), got=fault.strerror or str(fault)
+        ) from None
+    return drawn
+
+
+def evidence_plot(path: Path, form: Format) -> Plot:
+    """An evidence file drawn, whatever its kind: sound, drive recording, gas table, bench sheet, gauge study.
+
+    Raises:
+        InputFault: the file cannot be used, or holds nothing to draw.
+    """
+    from dwellwright.service.file_kind import FileKind, file_kind
+
+    if _is_study(path):
+        from dwellwright.service.gauge_checks import gauge_study
+
+        return gauge_study(path).plot(form)
+    draw = {FileKind.WAVEFORM: _sound, FileKind.TRACE: _drive, FileKind.GAS: _gas, FileKind.GAUGES: _gauges}
+    return draw[file_kind(path)](path, form)
+
+
+def _is_study(path: Path) -> bool:
+    """Whether a table names parts and hands in its first line."""
+    try:
+        with open(path, encoding="utf-8-sig", errors="replace") as file:
+            words = {word.strip().lower() for word in file.readline(2000).replace(";", ",").split(",")}
+    except OSError:
+        return False
+    return {"part", "hand", "unit"} <= words
+
+
+def _sound(path: Path, form: Format) -> Plot:
+    from dwellwright.evidence.waveform import read_waveform
+    from dwellwright.reports.plots.pulses import pulse_plot
+    from dwellwright.units import dwell_degrees
+
+    read = read_waveform(path)
+    duty = read.duty
+    said = f"dwell {dwell_degrees(duty.value):.1f} deg" if duty else "polarity not decided"
+    said += f", {read.pulse_rate.value:.2f} pulses a second, {read.pattern.value}"
+    sliding = read.sliding_time, dwell_degrees(1.0) * read.sliding_duty
+    return pulse_plot((read.shape.x, read.shape.y), sliding, said, form)
+
+
+def _drive(path: Path, form: Format) -> Plot:
+    from dwellwright.evidence.trace import Channel, read_trace, summarize
+    from dwellwright.reports.plots.recordings import Span, drive_trace
+    from dwellwright.service.presentation import REGIME_LABELS
+    from dwellwright.units import dwell_degrees
+
+    trace = read_trace(path)
+    spans = [Span(one.begin, one.end, REGIME_LABELS[one.regime]) for one in summarize(trace).segments]
+    columns = [trace.values(one) if trace.has(one) else trace.time * float("nan")
+               for one in (Channel.DUTY, Channel.SENSOR_VOLTAGE, Channel.ENGINE_SPEED)]  # fmt: skip
+    return drive_trace(trace.time, dwell_degrees(1.0) * columns[0], columns[1], columns[2], spans, form)
+
+
+def _gas(path: Path, form: Format) -> Plot:
+    from dwellwright.service.gas_verdict import chosen_options, gas_verdict
+
+    return gas_verdict(path, chosen_options()).plot(form)
+
+
+def _gauges(path: Path, form: Format) -> Plot:
+    from dwellwright.evidence.gauge import read_gauges
+    from dwellwright.evidence.gauge.judgement import judgements
+    from dwellwright.evidence.gauge.observe import budget_of
+    from dwellwright.reports.plots.gauges import SettingRow, settings_plot
+
+    sheet, rows = read_gauges(path), []
+    for name, judged in judgements(sheet).items():
+        reading = sheet.readings[name]
+        budget, wanted = budget_of(reading), reading.wanted or 0.0
+        if budget is None or not judged.tolerance > 0:
+            continue
+        half = budget.expanded()
+        value, low, high = ((one - wanted) / judged.tolerance for one in
+                            (budget.value, budget.value - half, budget.value + half))  # fmt: skip
+        repeats = tuple((one - wanted) / judged.tolerance for one in reading.repeats)
+        title = reading.known.label if reading.known else name
+        rows.append(SettingRow(title, value, low, high, repeats, judged.verdict.value))
+    if not rows:
+        raise InputFault("there is nothing to draw", where=sheet.name,
+                         wanted="a reading with a specification")  # fmt: skip
+    return settings_plot(rows, form)

@@ -1,0 +1,133 @@
+"""Exhaust gas looked at closely: the air ratio two ways, dilution, what the gas points to, and the idle limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from dwellwright.catalogue.fuels import shipped_fuels
+from dwellwright.catalogue.idle_limits import DEFAULT_LIMIT, idle_limits
+from dwellwright.catalogue.instruments import analyzers
+from dwellwright.errors import InputFault
+from dwellwright.evidence.gas.air_ratio import DEFAULT_CLASS, DEFAULT_FUEL, GasOptions, air_ratio, gas_options
+from dwellwright.evidence.gas.causes import CauseLikelihood, gas_causes
+from dwellwright.evidence.gas.idle_test import idle_test
+from dwellwright.evidence.gas.reading import GasReading, read_gas
+from dwellwright.evidence.observation import Regime
+from dwellwright.reports.plots.look import Format, Plot
+
+FACTORS = {"6": "as hexane: six carbon atoms", "12": "infrared: about half the carbon is seen, so twelve"}
+"""How the analyzer counts hydrocarbons."""
+
+LARGEST_DISAGREEMENT = 0.005
+"""By two methods lambda may differ by this; more means bad numbers (assumed). [-]"""
+
+
+@dataclass(frozen=True)
+class GasLine:
+    """One reading, looked at.
+
+    Args:
+        reading: the gas.
+        ratio: lambda with its interval; empty where there is too little CO2 to balance.
+        air_fuel: air to fuel by mass with its interval.
+        numbers: lambda, its low and high end; None as above. [-]
+        diluted: CO + CO2 too small for the sample to count.
+        causes: what the gas points to, the likeliest first.
+        warnings: plain sentences.
+    """
+
+    reading: GasReading
+    ratio: str
+    air_fuel: str
+    numbers: tuple[float, float, float] | None
+    diluted: bool
+    causes: tuple[CauseLikelihood, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class GasVerdict:
+    """A gas table, looked at; `idle` compares its idle readings with the limits, empty where it has none."""
+
+    name: str
+    lines: tuple[GasLine, ...]
+    idle: str
+    findings: tuple[str, ...]
+
+    def plot(self, form: Format) -> Plot:
+        """Lambda with its interval beside CO and O2.
+
+        Raises:
+            InputFault: no reading has a lambda.
+        """
+        from dwellwright.reports.plots.exhaust import GasRow, gas_panels
+
+        rows = [
+            GasRow(one.reading.condition, one.reading.co, one.reading.o2, *one.numbers)
+            for one in self.lines
+            if one.numbers
+        ]
+        if not rows:
+            raise InputFault("there is nothing to draw", where=self.name, wanted="a reading with enough CO2")
+        return gas_panels(rows, (0.97, 1.03), form)
+
+
+def gas_choices() -> dict[str, dict[str, str]]:
+    """Fuels, analyzer classes and hydrocarbon factors to choose from, in plain words."""
+    return {
+        "fuel": {key: one.title for key, one in shipped_fuels().items()},
+        "analyzer": {key: one.label for key, one in analyzers().items()},
+        "factor": dict(FACTORS),
+    }
+
+
+def chosen_options(fuel: str = "", analyzer: str = "", factor: str = "") -> GasOptions:
+    """Options by name; the usual ones where a name is empty.
+
+    Raises:
+        InputFault: no such fuel, class or factor.
+    """
+    if (factor or "6") not in FACTORS:
+        raise InputFault(
+            "the hydrocarbon factor is not one known", wanted=" or ".join(FACTORS), got=repr(factor)
+        )
+    return gas_options(fuel or DEFAULT_FUEL, analyzer or DEFAULT_CLASS, float(factor or "6"))
+
+
+def gas_verdict(path: Path, options: GasOptions) -> GasVerdict:
+    """A gas table looked at closely; rows that cannot be used are said, the others are used.
+
+    Raises:
+        InputFault: the table cannot be used.
+    """
+    findings: list[InputFault] = []
+    readings = read_gas(path, findings)
+    idle = [one for one in readings if one.regime is Regime.IDLE]
+    words = idle_test(idle, idle_limits()[DEFAULT_LIMIT], options).words if idle else ""
+    lines = tuple(_line(one, options) for one in readings)
+    return GasVerdict(path.name, lines, words, tuple(one.message for one in findings))
+
+
+def _line(reading: GasReading, options: GasOptions) -> GasLine:
+    causes = gas_causes(reading, options)
+    try:
+        found = air_ratio(reading, options)
+    except InputFault as fault:
+        return GasLine(reading, "", "", None, True, causes, (fault.message,))
+    half, wide = found.lambda_.expanded(), found.air_fuel_ratio.expanded()
+    value, mass = found.lambda_.value, found.air_fuel_ratio.value
+    warnings = []
+    if found.diluted:
+        warnings.append(
+            "Diluted: CO + CO2 is under 6 %, so the sample does not count. Probe deeper, mend the pipe."
+        )
+    if abs(found.by_two_methods) > LARGEST_DISAGREEMENT:
+        warnings.append(
+            f"The two methods differ by {found.by_two_methods:+.3f}: one of the gases is read wrong."
+        )
+    return GasLine(
+        reading, f"{value:.3f} ({value - half:.3f} to {value + half:.3f})",
+        f"{mass:.2f} ({mass - wide:.2f} to {mass + wide:.2f})", (value, value - half, value + half), found.diluted,
+        causes, tuple(warnings),
+    )  # fmt: skip
