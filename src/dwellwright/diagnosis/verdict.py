@@ -10,7 +10,7 @@ import numpy as np
 from dwellwright.catalogue.causes import Cause, shipped_causes
 from dwellwright.catalogue.sheet import SpecSheet
 from dwellwright.diagnosis.doubts import doubts, look_alikes
-from dwellwright.diagnosis.hypotheses import Causes, selected
+from dwellwright.diagnosis.hypotheses import selected
 from dwellwright.diagnosis.likelihood import Problem, problem_of
 from dwellwright.diagnosis.next_test import NextTest, next_tests
 from dwellwright.diagnosis.posterior import Posterior, posterior_of
@@ -119,7 +119,7 @@ def diagnose(
     members = posterior.sets[best].members
     return Diagnosis(
         causes=tuple(sorted(beliefs, key=lambda one: -one.probability)),
-        healthy_probability=_healthy(posterior, causes),
+        healthy_probability=posterior.without("fault"),
         predictions=_predictions(problem, posterior, best),
         next_tests=next_tests(problem, posterior),
         look_alikes=look_alikes(posterior),
@@ -141,17 +141,6 @@ def _belief(k: int, problem: Problem, posterior: Posterior) -> CauseBelief:
     probability = posterior.marginal(k)
     told = support(k, problem, posterior) if probability > 0.02 else ()
     return CauseBelief(posterior.causes.names[k], cause, probability, middle, low, high, told)
-
-
-def _healthy(posterior: Posterior, causes: Causes) -> float:
-    """Probability of the sets that hold no fault."""
-    return float(
-        sum(
-            p
-            for p, one in zip(posterior.probabilities, posterior.sets, strict=True)
-            if all(causes.causes[k].kind == "condition" for k in one.members)
-        )
-    )
 
 
 def _predictions(problem: Problem, posterior: Posterior, best: int) -> tuple[RegimePrediction, ...]:
