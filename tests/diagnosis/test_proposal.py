@@ -44,8 +44,8 @@ def test_weights_of_a_known_posterior_give_its_mean_and_evidence() -> None:
 
     first = even_proposal(ranges)
     points = first.draws(even_numbers(256, 2, 1))
+    proposal = first
     for _ in range(2):
-        proposal = first if len(points) == 256 else proposal
         weights = np.exp(log_likelihood(points) + first.log_prior - proposal.log_density(points))
         proposal = fitted_proposal(ranges, points, weights / np.sum(weights), 1.2)
         points = proposal.draws(even_numbers(3000, 2, 2))

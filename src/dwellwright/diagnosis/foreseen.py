@@ -11,7 +11,7 @@ from dwellwright.carburetor.steady import COLUMN
 from dwellwright.catalogue.shop_tests import ShopTest
 from dwellwright.diagnosis.exhaust_model import gas_at
 from dwellwright.diagnosis.likelihood import DUTY_FLOOR, HELD_LIMITS, Problem
-from dwellwright.diagnosis.loop_model import held_lambda
+from dwellwright.diagnosis.loop_model import FORCED_LIMITS, FORCED_SPREAD, held_lambda
 from dwellwright.diagnosis.readings import Float
 from dwellwright.diagnosis.settings_model import running_level, travel_change
 
@@ -27,7 +27,7 @@ def _lambda(end: int) -> Foresight:
 
     def result(problem: Problem, states: Float, steady: Float) -> Float:
         wanted = steady[:, 0, COLUMN.demand] * steady[:, 0, COLUMN.target_lambda]
-        mixture: Float = np.clip(wanted / np.maximum(steady[:, 0, end], 1e-9), 0.5, 2.0)
+        mixture: Float = np.clip(wanted / np.maximum(steady[:, 0, end], 1e-9), *FORCED_LIMITS)
         return mixture
 
     return result
@@ -77,6 +77,8 @@ def doubt(test: ShopTest, problem: Problem) -> float:
         regime = ("duty_idle", "duty_3000", "duty_cruise").index(test.reads)
         row = problem.jacobian[regime]
         return float(np.sqrt(test.doubt**2 + DUTY_FLOOR**2 + row @ problem.remaining @ row))
+    if test.reads.startswith("lambda_"):
+        return float(np.hypot(test.doubt, FORCED_SPREAD))
     name = SPREAD_OF.get(test.reads, test.reads)
     names = problem.scatter.names
     spread = float(problem.scatter.spreads[names.index(name)]) if name in names else 0.0

@@ -10,6 +10,7 @@ import numpy as np
 from dwellwright.carburetor.passages import Passages
 from dwellwright.carburetor.state import Field
 from dwellwright.carburetor.steady import LEVEL_BAND, LEVEL_PER_PRESSURE
+from dwellwright.catalogue.shop_tests import shipped_tests
 from dwellwright.diagnosis.readings import Evidence, Float
 from dwellwright.evidence.observation import Measured, Regime
 from dwellwright.physics.atmosphere import SEA_LEVEL_PRESSURE
@@ -80,7 +81,15 @@ DIRECT: dict[Measured, tuple[StateReading, float]] = {
 }
 """How each direct reading follows from the state, and the least doubt believed of it (method and person), assumed."""
 
-FALLBACK_WANTED = {Measured.ETHANOL: 0.0}
+SEARCHES = {
+    Measured(test.after): (_field(Field[test.reads.upper()]), test.doubt)
+    for test in shipped_tests()
+    if test.result and test.reads.upper() in Field.__members__
+}
+"""Searches that look for one thing: how much of it was found, with the test's own doubt."""
+DIRECT |= SEARCHES
+
+FALLBACK_WANTED = {Measured.ETHANOL: 0.0} | dict.fromkeys(SEARCHES, 0.0)
 """What is wanted where a reading came without its specification."""
 
 

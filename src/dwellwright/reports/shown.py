@@ -24,6 +24,21 @@ SHOP_UNITS = {
     Measured.IDLE_NEEDLE: "turns", Measured.IDLE_BLEED: "turns", Measured.FLOAT_LEVEL: "mm",
     Measured.FLOAT_LEVEL_RUNNING: "mm", Measured.THROTTLE_SENSOR_CLOSED: "V", Measured.FUEL_PRESSURE: "kPa",
     Measured.SOLENOID_RESISTANCE: "ohm", Measured.ETHANOL: "%", Measured.PURGE_VACUUM: "kPa",
+    Measured.AIR_LEAK_SEARCH: "mm2",
+    Measured.VENTILATION_PINCH: "mm2",
+    Measured.EXHAUST_LEAK_SEARCH: "%",
+    Measured.INJECTED_AIR_TEST: "%",
+    Measured.CYLINDER_BALANCE: "%",
+    Measured.SENSOR_WARMTH: "delta_degC",
+    Measured.POWER_PISTON_VACUUM: "kPa",
+    Measured.SOLENOID_MOTION: "1",
+    Measured.IDLE_CHANNEL_PROBE: "%",
+    Measured.MAIN_BLEED_LOOK: "%",
+    Measured.JET_MEASURED: "%",
+    Measured.SEAT_LEAK_TEST: "1",
+    Measured.IDLE_BLEED_LOOK: "%",
+    Measured.LAMBDA_ENERGIZED: "1",
+    Measured.LAMBDA_RELEASED: "1",
 }  # fmt: skip
 """Unit in which each reading is printed when the sheet names none."""
 
