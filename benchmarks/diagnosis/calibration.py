@@ -187,9 +187,10 @@ def page(count: Count, cars: int, seed: int) -> str:
         "`python benchmarks/diagnosis/calibration.py --write docs/calibration.md`.", "",
         f"- said at 75 to 85 %: {int(np.sum(stated))} times, so in {100 * np.mean(truths[stated]):.1f} %",
         f"- true size inside its 80 % interval: {100 * np.mean(count.inside):.1f} % of {len(count.inside)}",
-        f"- rank histogram in {RANKS} bins: {' '.join(str(n) for n in histogram)}; chance of one as uneven: {chance:.3f}",
+        f"- rank histogram in {RANKS} bins: {' '.join(str(n) for n in histogram)}",
+        f"- chance of a histogram as uneven if ranks are uniform: {chance:.3f}",
         f"- effective draws: median {np.median(count.draws):.0f}, least {np.min(count.draws):.0f}",
-        f"- a true cause first: {100 * np.mean(count.first):.1f} % of cars that have one (these cars often show little)",
+        f"- a true cause first: {100 * np.mean(count.first):.1f} % of cars that have one",
         "", "| stated | times | was so |", "|---|---|---|",
         *(f"| {100 * mean:.1f} % | {n} | {100 * share:.1f} % |" for _, mean, n, share in reliability(count)),
     ]  # fmt: skip

@@ -57,6 +57,8 @@ def next_tests(problem: Problem, posterior: Posterior) -> tuple[NextTest, ...]:
     sets = [
         (p, one) for p, one in zip(posterior.probabilities, posterior.sets, strict=True) if p > SMALLEST_SET
     ]
+    if not sets:  # nothing explains the evidence: no forecast is worth its minutes
+        return ()
     cars = _cars(posterior, sets)
     left = -float(np.sum(cars.share * np.log2(np.maximum(cars.share, 1e-300))))
     found = []

@@ -104,10 +104,14 @@ class Posterior:
 
     def without(self, kind: str) -> float:
         """Probability that no cause of this kind ("fault", "condition") holds."""
-        of_kind = np.array([cause.kind == kind for cause in self.causes.causes] + [False])
+        return self.without_any(np.array([cause.kind == kind for cause in self.causes.causes]))
+
+    def without_any(self, which: NDArray[np.bool_]) -> float:
+        """Probability that none of the chosen causes holds."""
+        chosen = np.append(which, False)
         drawn = sum(p for p, one in zip(self.probabilities, self.sets, strict=True)
-                    if not any(of_kind[k] for k in one.members))  # fmt: skip
-        return float(drawn + np.sum(self.other_probabilities[~np.any(of_kind[self.others], axis=1)]))
+                    if not any(chosen[k] for k in one.members))  # fmt: skip
+        return float(drawn + np.sum(self.other_probabilities[~np.any(chosen[self.others], axis=1)]))
 
     @property
     def effective_draws(self) -> float:

@@ -25,6 +25,9 @@ DRAWS = 40
 TRIPLES_TRIED = 240
 """Triples tried beyond their pairs' word."""
 
+UNTRIED = 3.0
+"""A triple not tried has at least this much less evidence than the best set tried, by its place in the order."""
+
 Positions = NDArray[np.int64]
 
 
@@ -112,6 +115,9 @@ class Screening:
         order = np.argsort(-evidence)
         tried = self.tried(members[np.sort(order[:TRIPLES_TRIED])])
         rest = np.sort(order[TRIPLES_TRIED:])
+        # what its pairs promise less of than of those tried is never believed more than the best of them
+        limit = max(np.max(tried.log_evidence, initial=-np.inf), np.max(pairs.log_evidence, initial=-np.inf))
+        evidence = np.minimum(evidence, limit - UNTRIED)
         others = Screened(members[rest], told[rest], evidence[rest],
                           np.zeros((len(rest), 0, 3)), np.zeros((len(rest), 0)))  # fmt: skip
         return tried, others

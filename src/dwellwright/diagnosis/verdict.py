@@ -9,6 +9,7 @@ import numpy as np
 
 from dwellwright.catalogue.causes import Cause, shipped_causes
 from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.diagnosis.decision import PullDecision, pull_decision
 from dwellwright.diagnosis.doubts import doubts, look_alikes
 from dwellwright.diagnosis.hypotheses import selected
 from dwellwright.diagnosis.likelihood import Problem, problem_of
@@ -83,6 +84,7 @@ class Diagnosis:
         best_probability: of that set. [-]
         observations: how many readings went in.
         effective_draws: effective sample size of the posterior. [-]
+        pull: whether to take the unit off, with the minutes each way.
     """
 
     causes: tuple[CauseBelief, ...]
@@ -95,6 +97,7 @@ class Diagnosis:
     best_probability: float
     observations: int
     effective_draws: float
+    pull: PullDecision
 
 
 def diagnose(
@@ -128,6 +131,7 @@ def diagnose(
         best_probability=float(posterior.probabilities[best]),
         observations=len(observations),
         effective_draws=posterior.effective_draws,
+        pull=pull_decision(posterior),
     )
 
 

@@ -52,7 +52,8 @@ PLAIN_ITEMS: dict[str, PlainItem] = {
     for one in shipped_tests()
     if one.result
 }
-"""Items beside those of the bench sheet, results of searches among them. 
+"""Items beside those of the bench sheet, results of searches among them.
+
 Doubts are assumed: plain shop instruments, read by eye."""
 
 
