@@ -29,6 +29,7 @@ class Cause(Frozen):
         minutes: to put right.
         remedy: what to do.
         hazard: what can hurt while doing it.
+        inside: whether the unit has to come off and open for it.
     """
 
     title: str
@@ -43,6 +44,7 @@ class Cause(Frozen):
     minutes: Annotated[float, Field(gt=0, allow_inf_nan=False)]
     remedy: str
     hazard: str = ""
+    inside: bool = False
 
     @model_validator(mode="before")
     @classmethod

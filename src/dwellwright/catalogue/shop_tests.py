@@ -23,6 +23,8 @@ class ShopTest:
         minutes: it takes.
         after: observation that makes it unnecessary; empty when none does.
         hazard: what can hurt.
+        result: what the number typed in says, for a result that has no line on the bench sheet; empty otherwise.
+        lowest, highest: of a believable result, in `unit`.
     """
 
     identifier: str
@@ -33,6 +35,9 @@ class ShopTest:
     minutes: float
     after: str
     hazard: str
+    result: str = ""
+    lowest: float = 0.0
+    highest: float = 0.0
 
 
 @cache
@@ -41,6 +46,7 @@ def shipped_tests() -> tuple[ShopTest, ...]:
     text = files("dwellwright.catalogue").joinpath("data/tests.toml").read_text(encoding="utf-8")
     return tuple(
         ShopTest(key, one["title"], one["reads"], step_to_si(float(one["doubt"]), one["unit"]), one["unit"],
-                 float(one["minutes"]), one.get("after", ""), one.get("hazard", ""))
+                 float(one["minutes"]), one.get("after", ""), one.get("hazard", ""), one.get("result", ""),
+                 float(one.get("lowest", 0.0)), float(one.get("highest", 0.0)))
         for key, one in tomllib.loads(text).items()
     )  # fmt: skip

@@ -24,6 +24,9 @@ def diagnose(
         bool, typer.Option("--explain", help="What speaks for and against each cause.")
     ] = False,
     as_left: Annotated[bool, typer.Option("--as-left", help="A job's readings after the work.")] = False,
+    no_memory: Annotated[
+        bool, typer.Option("--no-memory", help="Leave the shop's own closed jobs out of it.")
+    ] = False,
     sheet: Annotated[
         str | None,
         typer.Option(metavar="NAME_OR_FILE", help="Spec sheet for a folder; an archetype otherwise."),
@@ -35,7 +38,8 @@ def diagnose(
 
     if what.isascii() and what.isdigit() and not Path(what).is_dir():
         with shop_of(context) as shop:
-            facts = diagnose_job(shop, int(what), person(context), side_of(as_left)).facts
+            side = side_of(as_left)
+            facts = diagnose_job(shop, int(what), person(context), side, memory=not no_memory).facts
         heading = f"Job {what}"
     else:
         if sheet is None:

@@ -34,6 +34,8 @@ def print_verdict(facts: Mapping[str, Any], heading: str, *, explain: bool = Fal
             for one in tests
         ]
         print_table("What to test next", ("test", ">takes", ">tells", "why"), lines)
+    _print_pull(facts)
+    _print_memory(facts)
     for words in facts["warnings"]:
         say(f"  ! {words}", style="yellow")
 
@@ -68,6 +70,23 @@ def _print_dwell(facts: Mapping[str, Any]) -> None:
     ]
     columns = ("where", ">read", ">a healthy car", ">best explanation")
     print_table("Dwell (six-cylinder scale)", columns, rows)
+
+
+def _print_pull(facts: Mapping[str, Any]) -> None:
+    if pull := facts.get("pull"):
+        say(f"The unit: {pull['advice']}. {pull['why']}")
+
+
+def _print_memory(facts: Mapping[str, Any]) -> None:
+    memory = facts.get("shop_memory")
+    if memory and memory["used"]:
+        moved = ", ".join(f"{one['title'].lower()} {100 * one['shipped']:.0f} to {100 * one['shop']:.0f} %"
+                          for one in memory["moved"][:4])  # fmt: skip
+        say(
+            f"Shares of arriving cars learned from {memory['jobs']} closed jobs: {moved}. --no-memory leaves them out."
+        )
+    for past in facts.get("similar_jobs", [])[:3]:
+        say(f"Like job {past['number']} ({past['car']}), {past['apart_deg']:.1f} deg apart: {past['found']}.")
 
 
 def _degrees(value: float | None) -> str:

@@ -6,9 +6,9 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import RegularGridInterpolator
 
 from dwellwright.catalogue.fuels import fuel_named
+from dwellwright.compiled import njit
 from dwellwright.physics.combustion import HEALTHY_UNBURNED, TYPICAL_MIXING_SPREAD, gas_composition
 
 LAMBDAS = np.linspace(0.70, 1.35, 53)
@@ -21,9 +21,9 @@ GAS_SHARE = np.array([0.20, 0.01, 0.20])
 
 
 @cache
-def _table() -> RegularGridInterpolator:
+def _table() -> NDArray[np.float64]:
     fuel = fuel_named("gasoline")
-    values = np.array(
+    return np.array(
         [
             [
                 [getattr(gas, name) for name in GASES]
@@ -34,7 +34,22 @@ def _table() -> RegularGridInterpolator:
             for lam in LAMBDAS
         ]
     )  # fmt: skip
-    return RegularGridInterpolator((LAMBDAS, FALSE_AIRS), values)
+
+
+@njit(cache=True, nogil=True)
+def _interpolated(table, lambdas, false_air, start, step):  # type: ignore[no-untyped-def]
+    """Straight lines between the knots of an even table, held at its edge."""
+    out = np.empty((lambdas.shape[0], table.shape[2]))
+    for n in range(lambdas.shape[0]):
+        x = min(max((lambdas[n] - start[0]) / step[0], 0.0), table.shape[0] - 1.0)
+        y = min(max((false_air[n] - start[1]) / step[1], 0.0), table.shape[1] - 1.0)
+        i, j = min(int(x), table.shape[0] - 2), min(int(y), table.shape[1] - 2)
+        x, y = x - i, y - j
+        for k in range(table.shape[2]):
+            low = (1.0 - y) * table[i, j, k] + y * table[i, j + 1, k]
+            high = (1.0 - y) * table[i + 1, j, k] + y * table[i + 1, j + 1, k]
+            out[n, k] = (1.0 - x) * low + x * high
+    return out
 
 
 def gas_at(lambdas: NDArray[np.float64], false_air: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -42,8 +57,7 @@ def gas_at(lambdas: NDArray[np.float64], false_air: NDArray[np.float64]) -> NDAr
 
     Values outside the table (lambda 0.70-1.35, false air 0-0.30) are held at its edge.
     """
-    where = np.column_stack(
-        [np.clip(lambdas, LAMBDAS[0], LAMBDAS[-1]), np.clip(false_air, FALSE_AIRS[0], FALSE_AIRS[-1])]
-    )
-    result: NDArray[np.float64] = _table()(where)
+    start = (LAMBDAS[0], FALSE_AIRS[0])
+    step = (LAMBDAS[1] - LAMBDAS[0], FALSE_AIRS[1] - FALSE_AIRS[0])
+    result: NDArray[np.float64] = _interpolated(_table(), lambdas, false_air, start, step)
     return result

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import log, log1p
 
 import numpy as np
 
-from dwellwright.carburetor.state import Field, healthy
+from dwellwright.carburetor.state import FIELD_COUNT, Field, healthy
 from dwellwright.catalogue.causes import Cause
 from dwellwright.diagnosis.readings import Float
 
@@ -45,13 +46,19 @@ class Causes:
         names = {self.names[k] for k in members}
         return not any(pair <= names for pair in EXCLUSIVE)
 
+    @cached_property
+    def effects(self) -> Float:
+        """Change of the packed state per unit of each cause, shape (causes, FIELD_COUNT)."""
+        table = np.zeros((len(self.causes), FIELD_COUNT))
+        for row, cause in enumerate(self.causes):
+            for field, per_unit in cause.effects.items():
+                table[row, Field[field.upper()]] = per_unit
+        return table
+
     def states(self, members: tuple[int, ...], magnitudes: Float) -> Float:
         """Packed states of cars with these causes at these magnitudes (SI or turns, shape (cars, members))."""
-        states = healthy(len(magnitudes))
-        for column, k in enumerate(members):
-            for field, per_unit in self.causes[k].effects.items():
-                states[:, Field[field.upper()]] += per_unit * magnitudes[:, column]
-        return states
+        packed: Float = healthy(len(magnitudes)) + magnitudes @ self.effects[list(members)]
+        return packed
 
 
 def selected(causes: dict[str, Cause], priors: dict[str, float] | None = None) -> Causes:
@@ -65,58 +72,37 @@ def selected(causes: dict[str, Cause], priors: dict[str, float] | None = None) -
 
 
 @dataclass(frozen=True)
-class Belief:
-    """What is believed of one cause's magnitude: the prior's even spread, and a normal fitted to the posterior.
+class Range:
+    """How large one cause may be before any evidence: evenly between two sizes, to either side where it has two.
 
     Args:
         least, most: size limits. [SI or turns]
         two_sided: whether it can be negative.
-        middle, spread: of the fitted normal; spread 0 while there is none. [SI or turns]
     """
 
     least: float
     most: float
     two_sided: bool
-    middle: float = 0.0
-    spread: float = 0.0
 
-    def draws(self, uniform: Float, choice: Float) -> Float:
-        """Magnitudes from the proposal: half prior, half fitted normal (all prior while there is none).
+    @property
+    def log_density(self) -> float:
+        """Log of the even density inside the limits."""
+        return -log((self.most - self.least) * (2.0 if self.two_sided else 1.0))
 
-        Args:
-            uniform: numbers in (0, 1), shape (n,).
-            choice: numbers in (0, 1) that pick the half, shape (n,).
-        """
-        from scipy.special import ndtri
+    def spread_evenly(self, uniform: Float) -> Float:
+        """Sizes from numbers in (0, 1), any shape."""
+        if not self.two_sided:
+            return self.least + (self.most - self.least) * uniform
+        side = np.where(uniform < 0.5, -1.0, 1.0)
+        within = np.where(side < 0, 2.0 * uniform, 2.0 * uniform - 1.0)
+        even: Float = side * (self.least + (self.most - self.least) * within)
+        return even
 
-        side = np.where((uniform < 0.5) & self.two_sided, -1.0, 1.0)
-        within = np.where(side < 0, 2.0 * uniform, 2.0 * uniform - 1.0) if self.two_sided else uniform
-        prior = side * (self.least + (self.most - self.least) * within)
-        if self.spread <= 0.0:
-            return prior
-        fitted = self.middle + self.spread * ndtri(np.clip(uniform, 1e-9, 1 - 1e-9))
-        drawn: Float = np.where(choice < 0.5, prior, fitted)
-        return drawn
-
-    def log_prior(self, magnitudes: Float) -> Float:
-        """Log density of the prior; minus infinity outside its limits."""
-        size = magnitudes if not self.two_sided else np.abs(magnitudes)
-        inside = (size >= self.least) & (size <= self.most)
-        width = (self.most - self.least) * (2.0 if self.two_sided else 1.0)
-        density: Float = np.where(inside, -np.log(width), -np.inf)
-        return density
-
-    def log_proposal(self, magnitudes: Float) -> Float:
-        """Log density of the proposal that `draws` comes from."""
-        prior = self.log_prior(magnitudes)
-        if self.spread <= 0.0:
-            return prior
-        z = (magnitudes - self.middle) / self.spread
-        fitted = -0.5 * z * z - np.log(self.spread) - 0.9189385332046727
-        density: Float = np.logaddexp(prior, fitted) - np.log(2.0)
-        return density
+    def side(self, negative: bool) -> tuple[float, float]:
+        """Limits of one side, the lower first. [SI or turns]"""
+        return (-self.most, -self.least) if negative else (self.least, self.most)
 
 
-def belief_of(cause: Cause) -> Belief:
-    """The belief in a cause's magnitude before any evidence."""
-    return Belief(cause.si(cause.least), cause.si(cause.most), cause.two_sided)
+def range_of(cause: Cause) -> Range:
+    """The belief in a cause's size before any evidence."""
+    return Range(cause.si(cause.least), cause.si(cause.most), cause.two_sided)

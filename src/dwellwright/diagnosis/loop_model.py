@@ -34,6 +34,10 @@ PURGE_HOSE_AREA = 0.3e-6
 """Opening at which a purge hose feels half of the manifold's vacuum, assumed. [m²]"""
 PURGE_FLOOR, PURGE_SHARE = 2.0e3, 0.4
 """Doubt of the purge hose's vacuum, absolute [Pa] and in proportion [-], assumed."""
+FORCED_SPREAD = 0.04
+"""Relative doubt of lambda at either end of the actuator: build scatter and the model, assumed. [-]"""
+FORCED_LIMITS = (0.6, 1.6)
+"""Lambda that an engine still idles on, or that a meter still reads, assumed. [-]"""
 RICH_SHARE_SPREAD = 0.15
 """Doubt of the share of time a sensor reads rich, assumed. [-]"""
 
@@ -47,6 +51,7 @@ def loop_parts(
     parts |= {"loop closed": _closed_part(evidence, scatter, states)}
     parts |= {"loop entry": _entry_part(evidence, states), "purge hose": _purge_part(evidence, states)}
     parts |= {"sensor side": _side_part(evidence, steady, held)}
+    parts |= {"forced solenoid": _forced_part(evidence, steady)}
     for k, regime in enumerate(REGIMES[:2]):
         name = "gas at idle" if regime is Regime.IDLE else "gas at speed"
         parts[name] = _gas_part(evidence, regime, states, steady[:, k], held[:, k], passages)
@@ -127,6 +132,22 @@ def _purge_part(evidence: Evidence, states: Float) -> Float:
     expected = vacuum * opening / (opening + PURGE_HOSE_AREA**2)
     sigma = np.hypot(np.hypot(PURGE_FLOOR, seen.uncertainty), PURGE_SHARE * expected)
     part: Float = np.maximum(-0.5 * ((seen.value - expected) / sigma) ** 2, -20.0) - np.log(sigma)
+    return part
+
+
+def _forced_part(evidence: Evidence, steady: Float) -> Float:
+    """Lambda at idle with the solenoid held at either end, against what that end meters."""
+    part = np.zeros(len(steady))
+    wanted = steady[:, 0, COLUMN.demand] * steady[:, 0, COLUMN.target_lambda]
+    for measured, end in (
+        (Measured.LAMBDA_RELEASED, COLUMN.fuel_rich),
+        (Measured.LAMBDA_ENERGIZED, COLUMN.fuel_lean),
+    ):
+        seen = evidence.get(measured)
+        if seen is not None:
+            expected = np.clip(wanted / np.maximum(steady[:, 0, end], 1e-9), *FORCED_LIMITS)
+            sigma = np.hypot(seen.uncertainty, FORCED_SPREAD * expected)
+            part += np.maximum(-0.5 * ((seen.value - expected) / sigma) ** 2, -20.0) - np.log(sigma)
     return part
 
 

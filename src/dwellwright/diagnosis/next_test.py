@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from dwellwright.carburetor.state import Field
 from dwellwright.catalogue.shop_tests import ShopTest, shipped_tests
+from dwellwright.diagnosis.foreseen import doubt, results
 from dwellwright.diagnosis.likelihood import Problem
 from dwellwright.diagnosis.posterior import CauseSet, Posterior
 from dwellwright.diagnosis.readings import Float
-from dwellwright.diagnosis.settings_model import running_level, travel_change
 
-DRAWS_PER_SET = 24
+DRAWS_PER_SET = 32
 """Cars taken from each set of causes to foresee a test's result."""
-RESULT_POINTS = 160
-"""Points at which the foreseen results' densities are compared."""
-SMALLEST_SET = 2e-3
+POINTS_PER_DOUBT, MOST_POINTS = 3.0, 400
+"""Points per standard deviation of a result at which densities are compared, and their number at most."""
+SMALLEST_SET = 1e-3
 """Sets less probable than this are left out of the forecast; they cannot carry much information. [-]"""
 WORTH_TELLING = 1e-4
 """A test that gives less than this many bits a minute is not worth naming. [bit/min]"""
@@ -40,72 +40,90 @@ class NextTest:
     why: str
 
 
+@dataclass(frozen=True)
+class _Cars:
+    """Cars drawn from the believed sets: share of each set, and for each car its set, weight, state and steady."""
+
+    share: Float
+    owner: NDArray[np.int64]
+    weight: Float
+    states: Float
+    steady: Float
+
+
 def next_tests(problem: Problem, posterior: Posterior) -> tuple[NextTest, ...]:
     """Tests not yet made, best information per minute first."""
-    done = {measured.value for measured, _ in problem.evidence.table}
+    done = {(measured.value, regime.value) for measured, regime in problem.evidence.table}
     sets = [
         (p, one) for p, one in zip(posterior.probabilities, posterior.sets, strict=True) if p > SMALLEST_SET
     ]
-    share = np.array([p for p, _ in sets])
-    share /= np.sum(share)
-    cars = [_cars(posterior, one) for _, one in sets]
+    if not sets:  # nothing explains the evidence: no forecast is worth its minutes
+        return ()
+    cars = _cars(posterior, sets)
+    left = -float(np.sum(cars.share * np.log2(np.maximum(cars.share, 1e-300))))
     found = []
     for test in shipped_tests():
-        if test.after in done:
+        if _made(test, done):
             continue
-        results = [_results(test, states, problem) for states, _ in cars]
-        sigma = float(np.hypot(test.doubt, _healthy_spread(test, problem)))
-        bits = _information(share, results, [weights for _, weights in cars], sigma)
+        seen = results(test, problem, cars.states, cars.steady)
+        bits = information(cars.share, cars.owner, seen, cars.weight, doubt(test, problem))
         if bits / test.minutes > WORTH_TELLING:
-            found.append(
-                NextTest(test, bits, bits / test.minutes, _sentence(test, bits, share, sets, posterior))
-            )
+            why = _sentence(test, bits, left, posterior)
+            found.append(NextTest(test, bits, bits / test.minutes, why))
     return tuple(sorted(found, key=lambda one: -one.per_minute))
 
 
-def _cars(posterior: Posterior, one: CauseSet) -> tuple[Float, Float]:
-    """The likeliest cars of a set and their weights."""
-    order = np.argsort(one.log_weights)[::-1][:DRAWS_PER_SET]
-    weights = one.weights[order]
-    return posterior.causes.states(one.members, one.magnitudes[order]), weights / np.sum(weights)
+def _made(test: ShopTest, done: set[tuple[str, str]]) -> bool:
+    """Whether the evidence holds this test's reading already, in its regime where the test names one."""
+    measured, _, regime = test.after.partition("@")
+    return any(what == measured and regime in ("", where) for what, where in done)
 
 
-def _results(test: ShopTest, states: Float, problem: Problem) -> Float:
-    """What the test would read on each car, as a deviation. [SI or turns]"""
-    if test.reads == "level":
-        return running_level(states, problem.passages, 0.0)
-    if test.reads == "travel":
-        return travel_change(states, problem.passages, 0.0)
-    return states[:, Field[test.reads.upper()]]
+def _cars(posterior: Posterior, sets: list[tuple[float, CauseSet]]) -> _Cars:
+    """The likeliest cars of each set."""
+    share = np.array([p for p, _ in sets])
+    owner, weight, states, steady = [], [], [], []
+    for number, (_, one) in enumerate(sets):
+        order = np.argsort(one.log_weights)[::-1][:DRAWS_PER_SET]
+        owner.append(np.full(len(order), number))
+        weight.append(one.weights[order] / np.sum(one.weights[order]))
+        states.append(posterior.causes.states(one.members, one.magnitudes[order]))
+        steady.append(one.scores.steady[order])
+    return _Cars(share / np.sum(share), np.concatenate(owner), np.concatenate(weight), np.vstack(states),
+                 np.vstack(steady))  # fmt: skip
 
 
-def _healthy_spread(test: ShopTest, problem: Problem) -> float:
-    """Healthy scatter of what the test reads. [SI or turns]"""
-    aliases = {"level": "fuel_level", "needle_left": "needle_both", "travel": "lean_stop"}
-    name = aliases.get(test.reads, test.reads)
-    names = problem.scatter.names
-    return float(problem.scatter.spreads[names.index(name)]) if name in names else 0.0
+def information(share: Float, owner: NDArray[np.int64], results: Float, weight: Float, sigma: float) -> float:
+    """Mutual information between a car's set and a test's result. [bit]
 
-
-def _information(share: Float, results: list[Float], weights: list[Float], sigma: float) -> float:
-    """Mutual information between the set of causes and the test's result. [bit]"""
-    everything = np.concatenate(results)
-    at = np.linspace(np.min(everything) - 4 * sigma, np.max(everything) + 4 * sigma, RESULT_POINTS)
-    # where results lie far apart a plain grid would miss narrow peaks, so every result gets its own points
-    at = np.unique(np.concatenate([at, *(everything + k * sigma for k in (-2, -1, 0, 1, 2))]))
-    density = np.array(
-        [np.exp(-0.5 * ((at[:, None] - r) / sigma) ** 2) @ w for r, w in zip(results, weights, strict=True)]
-    ) / (sigma * np.sqrt(2 * np.pi))
+    Args:
+        share: probability of each set, shape (sets,).
+        owner: set that each car belongs to, shape (cars,).
+        results: what the test would read on each car, shape (cars,).
+        weight: of each car within its set, shape (cars,).
+        sigma: standard deviation of the result on one car.
+    """
+    low, high = np.min(results) - 4.0 * sigma, np.max(results) + 4.0 * sigma
+    count = int(min(max((high - low) / sigma * POINTS_PER_DOUBT, 16), MOST_POINTS))
+    at = np.linspace(low, high, count)
+    gap = at[1] - at[0]
+    width = max(sigma, 0.7 * gap)  # a result finer than the grid is told as fine as the grid
+    # each car's weight goes to the two points beside its result, then every point is spread by the doubt
+    along = (results - low) / gap
+    cell = np.minimum(along.astype(np.int64), count - 2)
+    part = along - cell
+    binned = np.zeros((len(share), count))
+    np.add.at(binned, (owner, cell), weight * (1.0 - part))
+    np.add.at(binned, (owner, cell + 1), weight * part)
+    spread = np.exp(-0.5 * ((at[:, None] - at[None]) / width) ** 2) / (width * np.sqrt(2.0 * np.pi))
+    density = binned @ spread
     mixture = share @ density
     ratio = np.log2(np.maximum(density, 1e-300) / np.maximum(mixture, 1e-300))
-    return max(float(np.trapezoid(share @ (density * ratio), at)), 0.0)
+    return max(float(np.sum(share @ (density * ratio)) * gap), 0.0)
 
 
-def _sentence(
-    test: ShopTest, bits: float, share: Float, sets: list[tuple[float, CauseSet]], posterior: Posterior
-) -> str:
+def _sentence(test: ShopTest, bits: float, left: float, posterior: Posterior) -> str:
     """Why this test, in one sentence."""
-    left = -float(np.sum(share * np.log2(np.maximum(share, 1e-300))))
     names = posterior.causes
     touched = [names.causes[k].title.lower() for k in range(len(names.names))
                if test.reads in names.causes[k].effects and posterior.marginal(k) > 0.01]  # fmt: skip

@@ -10,6 +10,7 @@ import numpy as np
 from dwellwright.carburetor.passages import Passages
 from dwellwright.carburetor.state import Field
 from dwellwright.carburetor.steady import LEVEL_BAND, LEVEL_PER_PRESSURE
+from dwellwright.catalogue.shop_tests import shipped_tests
 from dwellwright.diagnosis.readings import Evidence, Float
 from dwellwright.evidence.observation import Measured, Regime
 from dwellwright.physics.atmosphere import SEA_LEVEL_PRESSURE
@@ -80,7 +81,19 @@ DIRECT: dict[Measured, tuple[StateReading, float]] = {
 }
 """How each direct reading follows from the state, and the least doubt believed of it (method and person), assumed."""
 
-FALLBACK_WANTED = {Measured.ETHANOL: 0.0}
+SEARCH_FLOOR = 0.25
+"""A search's result is never believed better than this share of the test's own doubt, assumed. [-]"""
+SEARCHES = {
+    Measured(test.after): (_field(Field[test.reads.upper()]), SEARCH_FLOOR * test.doubt)
+    for test in shipped_tests()
+    if test.result and test.reads.upper() in Field.__members__
+}
+"""Searches that look for one thing: how much of it was found, and the least doubt believed of it."""
+DIRECT |= SEARCHES
+
+FARTHEST = 300.0
+"""A deviation counts no further than so many standard uncertainties: the reading is impossible long before. [-]"""
+FALLBACK_WANTED = {Measured.ETHANOL: 0.0} | dict.fromkeys(SEARCHES, 0.0)
 """What is wanted where a reading came without its specification."""
 
 
@@ -99,9 +112,8 @@ def direct_readings(
             continue
         predicted, least = DIRECT[measured]
         sigma = float(np.hypot(reading.uncertainty, least))
-        found.append(
-            DirectReading(measured, regime, reading.value - wanted, sigma, predicted, reading.source)
-        )
+        deviation = float(np.clip(reading.value - wanted, -FARTHEST * sigma, FARTHEST * sigma))
+        found.append(DirectReading(measured, regime, deviation, sigma, predicted, reading.source))
     found += _barometer(evidence)
     found += _coolant(evidence, warm_coolant)
     found += _throttle(evidence)

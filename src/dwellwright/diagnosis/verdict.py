@@ -9,8 +9,9 @@ import numpy as np
 
 from dwellwright.catalogue.causes import Cause, shipped_causes
 from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.diagnosis.decision import PullDecision, pull_decision
 from dwellwright.diagnosis.doubts import doubts, look_alikes
-from dwellwright.diagnosis.hypotheses import Causes, selected
+from dwellwright.diagnosis.hypotheses import selected
 from dwellwright.diagnosis.likelihood import Problem, problem_of
 from dwellwright.diagnosis.next_test import NextTest, next_tests
 from dwellwright.diagnosis.posterior import Posterior, posterior_of
@@ -83,6 +84,7 @@ class Diagnosis:
         best_probability: of that set. [-]
         observations: how many readings went in.
         effective_draws: effective sample size of the posterior. [-]
+        pull: whether to take the unit off, with the minutes each way.
     """
 
     causes: tuple[CauseBelief, ...]
@@ -95,6 +97,7 @@ class Diagnosis:
     best_probability: float
     observations: int
     effective_draws: float
+    pull: PullDecision
 
 
 def diagnose(
@@ -119,7 +122,7 @@ def diagnose(
     members = posterior.sets[best].members
     return Diagnosis(
         causes=tuple(sorted(beliefs, key=lambda one: -one.probability)),
-        healthy_probability=_healthy(posterior, causes),
+        healthy_probability=posterior.without("fault"),
         predictions=_predictions(problem, posterior, best),
         next_tests=next_tests(problem, posterior),
         look_alikes=look_alikes(posterior),
@@ -128,6 +131,7 @@ def diagnose(
         best_probability=float(posterior.probabilities[best]),
         observations=len(observations),
         effective_draws=posterior.effective_draws,
+        pull=pull_decision(posterior),
     )
 
 
@@ -141,17 +145,6 @@ def _belief(k: int, problem: Problem, posterior: Posterior) -> CauseBelief:
     probability = posterior.marginal(k)
     told = support(k, problem, posterior) if probability > 0.02 else ()
     return CauseBelief(posterior.causes.names[k], cause, probability, middle, low, high, told)
-
-
-def _healthy(posterior: Posterior, causes: Causes) -> float:
-    """Probability of the sets that hold no fault."""
-    return float(
-        sum(
-            p
-            for p, one in zip(posterior.probabilities, posterior.sets, strict=True)
-            if all(causes.causes[k].kind == "condition" for k in one.members)
-        )
-    )
 
 
 def _predictions(problem: Problem, posterior: Posterior, best: int) -> tuple[RegimePrediction, ...]:

@@ -82,6 +82,22 @@ class Measured(StrEnum):
     RESPONSE_SENSOR_LEAD_GROUNDED = "response_sensor_lead_grounded"
     RESPONSE_SENSOR_LEAD_FED = "response_sensor_lead_fed"
     RESPONSE_PURGE_HOSE_PINCHED = "response_purge_hose_pinched"
+    # searches: how much of one thing was found
+    AIR_LEAK_SEARCH = "air_leak_search"
+    VENTILATION_PINCH = "ventilation_pinch"
+    EXHAUST_LEAK_SEARCH = "exhaust_leak_search"
+    INJECTED_AIR_TEST = "injected_air_test"
+    CYLINDER_BALANCE = "cylinder_balance"
+    SENSOR_WARMTH = "sensor_warmth"
+    POWER_PISTON_VACUUM = "power_piston_vacuum"
+    SOLENOID_MOTION = "solenoid_motion"
+    IDLE_CHANNEL_PROBE = "idle_channel_probe"
+    MAIN_BLEED_LOOK = "main_bleed_look"
+    JET_MEASURED = "jet_measured"
+    SEAT_LEAK_TEST = "seat_leak_test"
+    IDLE_BLEED_LOOK = "idle_bleed_look"
+    LAMBDA_ENERGIZED = "lambda_energized"
+    LAMBDA_RELEASED = "lambda_released"
 
 
 @dataclass(frozen=True)

@@ -32,6 +32,21 @@ SHOP_UNITS = {
     Measured.RESPONSE_SENSOR_LEAD_GROUNDED: "deg",
     Measured.RESPONSE_SENSOR_LEAD_FED: "deg",
     Measured.RESPONSE_PURGE_HOSE_PINCHED: "deg",
+    Measured.AIR_LEAK_SEARCH: "mm2",
+    Measured.VENTILATION_PINCH: "mm2",
+    Measured.EXHAUST_LEAK_SEARCH: "%",
+    Measured.INJECTED_AIR_TEST: "%",
+    Measured.CYLINDER_BALANCE: "%",
+    Measured.SENSOR_WARMTH: "delta_degC",
+    Measured.POWER_PISTON_VACUUM: "kPa",
+    Measured.SOLENOID_MOTION: "1",
+    Measured.IDLE_CHANNEL_PROBE: "%",
+    Measured.MAIN_BLEED_LOOK: "%",
+    Measured.JET_MEASURED: "%",
+    Measured.SEAT_LEAK_TEST: "1",
+    Measured.IDLE_BLEED_LOOK: "%",
+    Measured.LAMBDA_ENERGIZED: "1",
+    Measured.LAMBDA_RELEASED: "1",
 }  # fmt: skip
 """Unit in which each reading is printed when the sheet names none."""
 

@@ -17,6 +17,7 @@ from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.folder_facts import measured_facts
 from dwellwright.service.jobs import job_view
+from dwellwright.service.memory import memory_facts, shop_memory, similar_jobs
 from dwellwright.units import dwell_degrees
 
 if TYPE_CHECKING:
@@ -39,8 +40,17 @@ class JobVerdict:
     facts: dict[str, Any]
 
 
-def diagnose_job(shop: Shop, number: int, who: str, side: Side = Side.AS_FOUND) -> JobVerdict:
+def diagnose_job(
+    shop: Shop, number: int, who: str, side: Side = Side.AS_FOUND, *, memory: bool = True
+) -> JobVerdict:
     """Diagnose a job from the readings of one side, and keep the verdict.
+
+    Args:
+        shop: where.
+        number: of the job.
+        who: who asks.
+        side: before or after the work.
+        memory: whether the shop's own closed jobs move the priors.
 
     Raises:
         InputFault: no such job, or it has no readings yet.
@@ -52,7 +62,11 @@ def diagnose_job(shop: Shop, number: int, who: str, side: Side = Side.AS_FOUND) 
     if not seen:
         raise InputFault("there is nothing to diagnose yet", where=f"job {number}, {side.value}",
                          remedy="Add a recording, a gas table or a bench sheet with `dwellwright job add`")  # fmt: skip
-    facts = diagnosis_facts(diagnose(seen, view.sheet.sheet))
+    past = shop_memory(shop, number)
+    used = memory and past.jobs > 0
+    facts = diagnosis_facts(diagnose(seen, view.sheet.sheet, past.priors if used else None))
+    facts["shop_memory"] = memory_facts(past, used=used)
+    facts["similar_jobs"] = similar_jobs(shop, view)
     with writing(shop.engine) as connection:
         verdicts.store_verdict(connection, number, side, facts, who)
         if side is Side.AS_FOUND:
@@ -132,6 +146,14 @@ def diagnosis_facts(found: Diagnosis) -> dict[str, Any]:
             }
             for one in found.next_tests
         ],
+        "pull": {
+            "advice": found.pull.advice.value,
+            "minutes_leave": round(found.pull.minutes_leave),
+            "minutes_pull": round(found.pull.minutes_pull),
+            "inside_probability": _share(found.pull.inside),
+            "outside_probability": _share(found.pull.outside),
+            "why": found.pull.why,
+        },
         "observations": found.observations,
         "effective_draws": round(found.effective_draws, 1),
         "warnings": list(found.warnings),

@@ -104,6 +104,21 @@ LOOKS: dict[Measured, Look] = {
     _M.RESPONSE_SENSOR_LEAD_GROUNDED: Look("sensor lead grounded: dwell change", DWELL, 1),
     _M.RESPONSE_SENSOR_LEAD_FED: Look("sensor lead fed: dwell change", DWELL, 1),
     _M.RESPONSE_PURGE_HOSE_PINCHED: Look("purge hose pinched: dwell change", DWELL, 1),
+    _M.AIR_LEAK_SEARCH: Look("air leak found", "mm2", 1),
+    _M.VENTILATION_PINCH: Look("ventilation valve opening off by", "mm2", 1),
+    _M.EXHAUST_LEAK_SEARCH: Look("air drawn into the exhaust", "%", 1),
+    _M.INJECTED_AIR_TEST: Look("injected air not diverted", "%", 1),
+    _M.CYLINDER_BALANCE: Look("cycles that do not burn", "%", 1),
+    _M.SENSOR_WARMTH: Look("sensor colder than usual by", "delta_degC", 0),
+    _M.POWER_PISTON_VACUUM: Look("power piston acts too early by", "kPa", 1),
+    _M.SOLENOID_MOTION: Look("solenoid stands still (0 moves, 1 does not)", "1", 1),
+    _M.IDLE_CHANNEL_PROBE: Look("idle channel closed", "%", 0),
+    _M.MAIN_BLEED_LOOK: Look("main air bleed closed", "%", 0),
+    _M.JET_MEASURED: Look("jet area too large by", "%", 1),
+    _M.SEAT_LEAK_TEST: Look("float needle leaks, in idle fuel flows", "1", 2),
+    _M.IDLE_BLEED_LOOK: Look("fixed idle bleed closed", "%", 0),
+    _M.LAMBDA_ENERGIZED: Look("lambda, solenoid energized", "1", 3),
+    _M.LAMBDA_RELEASED: Look("lambda, solenoid unplugged", "1", 3),
 }
 """Every kind of reading; a test sees to it that none is missing."""
 

@@ -9,6 +9,7 @@ from difflib import get_close_matches
 
 from dwellwright.catalogue.gauge_items import gauge_items
 from dwellwright.catalogue.instruments import instrument
+from dwellwright.catalogue.shop_tests import shipped_tests
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.observe import observation
 from dwellwright.evidence.gauge.sheet import GaugeReading
@@ -19,7 +20,7 @@ from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.gauge_cards import truth_for
-from dwellwright.units import Dimension, duty_of_dwell, from_si, known_unit, to_si
+from dwellwright.units import Dimension, duty_of_dwell, from_si, known_unit, step_from_si, to_si
 
 DWELL_METER = 0.5
 """Standard uncertainty of a mean read from a swinging dwell needle: half a degree, assumed. [deg]"""
@@ -46,8 +47,16 @@ PLAIN_ITEMS: dict[str, PlainItem] = {
     "coolant": PlainItem(Measured.COOLANT_TEMPERATURE, "degC", 2.0, -40.0, 150.0),
     "pulse_rate": PlainItem(Measured.PULSE_RATE, "Hz", 0.1, 1.0, 60.0),
     "lambda": PlainItem(Measured.GAS_LAMBDA, "1", 0.015, 0.6, 1.6),
+} | {
+    one.after: PlainItem(
+        Measured(one.after), one.unit, step_from_si(one.doubt, one.unit), one.lowest, one.highest
+    )
+    for one in shipped_tests()
+    if one.result
 }
-"""Items beside those of the bench sheet. Doubts are assumed: plain shop instruments, read by eye."""
+"""Items beside those of the bench sheet, results of searches among them.
+
+Doubts are assumed: plain shop instruments, read by eye."""
 
 
 def known_items() -> list[str]:

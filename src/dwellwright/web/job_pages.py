@@ -102,7 +102,8 @@ async def diagnose(request: Request, number: JobNumber) -> Response:
     """Weigh the causes anew."""
 
     def work(typed: dict[str, str]) -> None:
-        diagnose_job(shop_of(request), number, who_of(request), side_of(typed))
+        memory = typed.get("memory") != "off"
+        diagnose_job(shop_of(request), number, who_of(request), side_of(typed), memory=memory)
 
     return await posted(request, number, "causes", "weighed", work)
 
