@@ -28,6 +28,7 @@ FIELD_DIMENSIONS: dict[str, Dimension] = {
     "main_scale": _D.FRACTION, "idle_scale": _D.FRACTION, "fuel_pressure": _D.PRESSURE,
     "solenoid_dead": _D.FRACTION, "sensor_lag": _D.FRACTION, "sensor_cold": _D.TEMPERATURE_STEP,
     "coolant_sensor": _D.TEMPERATURE_STEP, "throttle_sensor": _D.VOLTAGE, "actuator_offset": _D.FRACTION,
+    "egr": _D.FRACTION,
 }  # fmt: skip
 """What each part of a car's state measures; a test holds it against the state itself."""
 
