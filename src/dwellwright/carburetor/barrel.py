@@ -21,6 +21,9 @@ THINNEST_ROD = 2e-4
 """A rod's metering section is never thinner than this. [m]"""
 NARROWEST_GAP = 1e-5
 """Least gap between rod and jet; a rod that would close it rests on the jet's edge, assumed. [m]"""
+MOST_SLENDER = 40.0
+"""Jet length over gap at which the discharge law is held: its fit ends at 10, and near 97 its coefficient is gone;
+assumed. [-]"""
 
 
 @register_jitable(forceinline=True)
@@ -121,7 +124,7 @@ def held_at(p: Passages, state: NDArray[np.float64], point: OperatingPoint, sett
     return Held(
         jet_area=area,
         jet_reynolds=gap / (area * setting.viscosity),
-        jet_slenderness=p.jet_length / gap,
+        jet_slenderness=min(p.jet_length / gap, MOST_SLENDER),
         power_effective_area=p.power_effective_area * power + p.auxiliary_effective_area * command.auxiliary,
         venturi_depression=setting.signal,
         nozzle_effective_area=p.nozzle_effective_area,

@@ -12,12 +12,12 @@ NEWTON_STEPS = 14
 """Steps after which the bracket takes over; an ordinary barrel needs four to six."""
 CLOSE_ENOUGH = 1e-6
 """Relative change of both flows at which the solution counts as found; Newton squares it, so 1e-11 is left. [-]"""
-BRACKET_STEPS = 60
-"""Most steps of a bracketing search; halving alone would leave 2**-60 of the flow."""
-NARROW = 1e-11
+BRACKET_STEPS = 90
+"""Most steps of a bracketing search; halving alone would leave 2**-90 of the flow."""
+NARROW = 1e-13
 """Width of a bracket, or what its balance lacks, over the flow, at which it counts as closed. [-]"""
 LARGEST_RESIDUAL = 1e-6
-"""What the balances may lack, over the flow, in a solution that is handed out. [-]"""
+"""Largest `residual` of a solution that is handed out. [-]"""
 
 
 @register_jitable
@@ -100,9 +100,13 @@ def bracketed_solution(held: Held) -> tuple[float, float]:
 
 @register_jitable
 def residual(held: Held, total: float, idle: float) -> float:
-    """What the two balances lack, over the flow. [-]"""
-    lack = newton_step(held, total, idle)[2]
-    return lack / max(total, LEAST_FLOW)
+    """What the two balances lack, or how far one more step would move, whichever is less, over the flow. [-]
+
+    Where jet and rod nearly close, flows barely move while pressures do, so that the lack alone would never be small.
+    """
+    next_total, next_idle, lack = newton_step(held, total, idle)
+    moved = abs(next_total - total) + abs(next_idle - idle) + 0.0 * lack
+    return min(lack, moved) / max(total, LEAST_FLOW)
 
 
 @register_jitable
