@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import isfinite
 from typing import NamedTuple
 
 import numpy as np
+from numba import get_num_threads, set_num_threads
 from numpy.typing import NDArray
 
 from dwellwright.carburetor.air import OperatingPoint, hole_flux
@@ -30,6 +32,8 @@ __all__ = [
 
 TASKS = 64
 """Most pieces a batch is cut into for the threads; each piece has its own work space."""
+WORTH_THREADS = 3000
+"""Rows below which one thread is sooner done, as others must be woken first: 2 ms of work. Measured."""
 
 
 class Column(NamedTuple):
@@ -216,6 +220,11 @@ def _cars(states: NDArray[np.float64]) -> Cars:
     return Cars(np.ascontiguousarray(states), *(np.ascontiguousarray(column) for column in fuel))
 
 
+@cache
+def _sheet_car() -> Cars:
+    return _cars(healthy(1))
+
+
 def steady_batch(
     passages: Passages, states: NDArray[np.float64], points: list[OperatingPoint]
 ) -> NDArray[np.float64]:
@@ -233,7 +242,12 @@ def steady_batch(
     """
     table = np.array(points, dtype=np.float64).reshape(len(points), 3)
     result: NDArray[np.float64]
-    result, unsolved = _steady_batch(passages, _cars(states), _cars(healthy(1)), table)
+    threads = get_num_threads()
+    set_num_threads(1 if len(states) * len(points) < WORTH_THREADS else threads)
+    try:
+        result, unsolved = _steady_batch(passages, _cars(states), _sheet_car(), table)
+    finally:
+        set_num_threads(threads)
     if unsolved:
         car, place = np.argwhere(~np.isfinite(result).all(axis=2))[0]
         raise NotConvergedError(
