@@ -60,3 +60,19 @@ def test_what_was_found_is_cut_only_when_too_long() -> None:
     assert raised(got="x" * 200).got == "x" * 200
     assert raised(got="x" * 201).got == "x" * 199 + "…"
     assert raised(got="x" + " " * 10**6 + "y").got == "x…"
+
+
+@pytest.mark.parametrize("part", ["where", "wanted", "remedy"])
+def test_no_part_makes_a_message_long_or_more_than_a_line(part: str) -> None:
+    text = raised(**{part: "a\n" + "x" * 10**6}).message
+    assert len(text) < 800
+    assert "\n" not in text
+
+
+def test_a_message_that_is_long_in_every_part_is_bounded() -> None:
+    parts = dict.fromkeys(("what", "where", "wanted", "got", "remedy"), "word " * 10**5)
+    assert len(InputFault(parts.pop("what"), **parts).message) < 3100
+
+
+def test_what_cannot_be_printed_is_shown_as_a_question_mark() -> None:
+    assert raised(got="a\x1b[2Jb\ufeff\x7f").got == "a?[2Jb??"

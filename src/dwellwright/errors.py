@@ -5,16 +5,20 @@ from __future__ import annotations
 GOT_LENGTH = 200
 """Most characters of what was found that a message repeats."""
 
+PART_LENGTH = 700
+"""Most characters of any other part of a message; lists of what would be accepted are the longest."""
 
-def folded(text: str) -> str:
-    """The text on one line, cut with an ellipsis at `GOT_LENGTH` characters.
 
-    >>> folded("two\\nlines")
-    'two lines'
+def folded(text: str, most: int = GOT_LENGTH) -> str:
+    """The text on one line, cut with an ellipsis at `most` characters; what cannot be printed becomes a `?`.
+
+    >>> folded("two\\nlines"), folded("bell\\a")
+    ('two lines', 'bell?')
     """
-    line = " ".join(text[: 8 * GOT_LENGTH].split())
-    whole = len(line) <= GOT_LENGTH and len(text) <= 8 * GOT_LENGTH
-    return line if whole else line[: GOT_LENGTH - 1].rstrip() + "…"
+    line = " ".join(text[: 8 * most].split())
+    plain = "".join(one if one.isprintable() else "?" for one in line)
+    whole = len(plain) <= most and len(text) <= 8 * most
+    return plain if whole else plain[: most - 1].rstrip() + "…"
 
 
 class InputFault(ValueError):
@@ -26,8 +30,10 @@ class InputFault(ValueError):
         what: the fault in plain words, a sentence without its full stop.
         where: file, row, column, field or line at fault.
         wanted: what would have been accepted, with its unit.
-        got: what was found instead; folded to one line and cut if long.
+        got: what was found instead.
         remedy: what the person can do about it.
+
+    Every part is folded to one line and cut if long, so that a message stays short whatever was given.
 
     >>> print(InputFault("the reading is not a number", where="gas.csv, row 2, co_pct", got="abc"))
     the reading is not a number (gas.csv, row 2, co_pct); got abc
@@ -36,7 +42,10 @@ class InputFault(ValueError):
     def __init__(
         self, what: str, *, where: str = "", wanted: str = "", got: str = "", remedy: str = ""
     ) -> None:
-        self.what, self.where, self.wanted, self.got, self.remedy = what, where, wanted, folded(got), remedy
+        self.what, self.where, self.wanted, self.remedy = (
+            folded(part, PART_LENGTH) for part in (what, where, wanted, remedy)
+        )
+        self.got = folded(got)
         super().__init__(self.message)
 
     @property

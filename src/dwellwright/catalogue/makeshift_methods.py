@@ -49,9 +49,9 @@ class MakeshiftMethod:
         steps: what to do, in order.
         caution: what goes wrong.
         extra: further doubts.
-        reference: supply of a divider. [V]
-        reference_half_width: largest error of the supply. [V]
-        whole: resistance of the whole divider. [ohm]
+        reference: what a divider's ratio is multiplied by. [unit of the setting]
+        reference_half_width: its largest error. [same]
+        whole: usual reading below the ratio's line. [unit of the instrument]
         source: where the method comes from.
     """
 

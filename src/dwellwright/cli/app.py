@@ -10,6 +10,7 @@ import typer
 from dwellwright import __version__
 from dwellwright.cli import (
     demo_command,
+    gauge_commands,
     job_commands,
     model_commands,
     predict_command,
@@ -29,6 +30,7 @@ app = typer.Typer(
 )
 app.add_typer(job_commands.app, name="job")
 app.add_typer(sheet_commands.app, name="sheet")
+app.add_typer(gauge_commands.app, name="gauge")
 app.command()(read_commands.read)
 app.command()(demo_command.demo)
 app.command()(serve_command.serve)

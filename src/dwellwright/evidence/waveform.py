@@ -9,7 +9,7 @@ import numpy as np
 from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.evidence.waveform_csv import is_text, text_recording
-from dwellwright.evidence.waveform_duty import Reading, mirrored, pulse_rate, reading, sliding
+from dwellwright.evidence.waveform_duty import FEW_SAMPLES, Reading, mirrored, pulse_rate, reading, sliding
 from dwellwright.evidence.waveform_edges import Train, train
 from dwellwright.evidence.waveform_files import Recording, sound_recording
 from dwellwright.evidence.waveform_polarity import polarity_finding
@@ -134,11 +134,12 @@ def _refuse_unpulsed(recording: Recording, steps: Steps, normal: Train, reverse:
             remedy="A recording of sound cannot tell held on from held off: measure the wire's volts "
             "(near ground is energized, near the supply is released).",
         )
-    _refuse_irregular(where, normal, wanted)
+    _refuse_irregular(where, (normal, reverse), wanted)
 
 
-def _refuse_irregular(where: str, pulses: Train, wanted: str) -> None:
-    steps = [np.diff(pulses.on), np.diff(pulses.off)]
+def _refuse_irregular(where: str, trains: tuple[Train, Train], wanted: str) -> None:
+    """Refuse where neither edge of either polarity keeps a beat: upside down, one edge may be taken for many."""
+    steps = [np.diff(edge) for pulses in trains for edge in (pulses.on, pulses.off)]
     shares = [float(np.mean(np.abs(step / np.median(step) - 1) < BEAT_SLACK)) for step in steps]
     single, usual = max(shares), float(np.median(steps[int(np.argmax(shares))]))
     if single < REGULAR_SHARE:
@@ -241,6 +242,16 @@ def _warnings(
     if read.unreadable > UNREADABLE_SHARE * len(read.pulses):
         said.append(
             f"{read.unreadable} releases have no readable energizing edge; those pulses were left out."
+        )
+    if read.placed:
+        said.append(
+            f"{read.placed} energizing edges could not be seen and were placed where the beat or their neighbors "
+            "say."
+        )
+    if read.cramped:
+        said.append(
+            f"The shorter level lasts fewer than {FEW_SAMPLES} samples, so its length is in doubt: record at a "
+            "higher sample rate."
         )
     if read.missing:
         said.append(f"{read.missing} pulses are missing.")

@@ -17,6 +17,9 @@ CLOCK_DOUBT = 1e-4
 """Standard uncertainty of a recorder's clock (common practice, no source). [-]"""
 EDGE_DOUBT = 0.3
 """Standard uncertainty common to all edges of a recording. [samples]"""
+FEW_SAMPLES, FEW_DOUBT = 16, 1.5
+"""A level that lasts fewer samples than this leaves the spike and the next edge run together: its length is in doubt
+by so many samples (assumed). [samples]"""
 CUT_SHARE = 0.41
 """The pulses cut at both ends: one period, rectangular, hence 1/sqrt(6), times duty and its rest. [-]"""
 MEMORY_TIME = 4.0
@@ -41,6 +44,8 @@ class Reading:
     gaps: Floats
     left_out: float
     unreadable: int
+    placed: int
+    cramped: bool
 
 
 def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading | None:
@@ -64,10 +69,14 @@ def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading | No
     on_time, covered, left_out = held_time(train, clock)
     if pattern is Pattern.FIXED:
         on_time, covered = float(energized.sum()), float(period.sum())
+    cramped = (
+        min(float(np.median(energized)), float(np.median(period - energized))) * sample_rate < FEW_SAMPLES
+    )
+    guess = train.placed * train.placed_spread / covered + cramped * FEW_DOUBT / sample_rate / clock.period
     edge = np.hypot(EDGE_DOUBT, edge_noise * np.sqrt(2 / len(duty))) / sample_rate / clock.period
     mean = on_time / covered
     cut = CUT_SHARE * mean * (1 - mean) * clock.period / covered
-    doubt = float(np.sqrt(edge**2 + cut**2 + _sampling_doubt(duty, clock.period) ** 2))
+    doubt = float(np.sqrt(edge**2 + guess**2 + cut**2 + _sampling_doubt(duty, clock.period) ** 2))
     return Reading(
         estimate(mean, doubt, 0.0, 1.0),
         Pulses(start, period, energized),
@@ -79,6 +88,8 @@ def reading(train: Train, sample_rate: float, edge_noise: float) -> Reading | No
         np.stack([start, period])[:, period > max(LONG_GAP, 1.5 * clock.period)],
         left_out,
         len(train.orphans),
+        train.placed,
+        cramped,
     )
 
 

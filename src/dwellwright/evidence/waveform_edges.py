@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dwellwright.evidence.waveform_falls import FAINT_SHARE, energizing, energizing_height, usual_height
+from dwellwright.evidence.waveform_falls import driver_falls, usual_height
 from dwellwright.evidence.waveform_scan import Steps
 from dwellwright.evidence.waveform_types import Floats
 
@@ -28,6 +28,8 @@ class Train:
         orphans: releases with no energizing before them, shape (k,). [s]
         dangling: time from a last energizing to the end of the recording, 0 if it ends released. [s]
         duration: of the recording. [s]
+        placed: energizing edges that were not seen, but placed where the beat or their neighbors say.
+        placed_spread: standard uncertainty of such an edge. [s]
     """
 
     on: Floats
@@ -37,6 +39,8 @@ class Train:
     orphans: Floats
     dangling: float
     duration: float
+    placed: int = 0
+    placed_spread: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -60,13 +64,19 @@ def train(steps: Steps, sample_rate: float, upright: bool) -> Train:
     rising, falling = height > 0, height < 0
     release_height = usual_height(time[rising], height[rising])
     release = time[rising & (height >= EDGE_SHARE * max(release_height, 1e-30))]
-    fall, depth = time[falling], -height[falling]
-    energize_height = energizing_height(fall, depth, release)
     duration = steps.frames / sample_rate
-    falls = fall[depth >= FAINT_SHARE * max(energize_height, 1e-30)]
-    depths = depth[depth >= FAINT_SHARE * max(energize_height, 1e-30)] / max(energize_height, 1e-30)
-    on, has, dangling = energizing(falls, depths, release, duration)
-    return Train(on, release[has], release_height, energize_height, release[~has], dangling, duration)
+    found, energize_height = driver_falls(time[falling], -height[falling], release, duration)
+    return Train(
+        found.on,
+        release[found.has],
+        release_height,
+        energize_height,
+        release[~found.has],
+        found.dangling,
+        duration,
+        found.placed,
+        found.spread,
+    )
 
 
 def beat(pulses: Train) -> Beat:

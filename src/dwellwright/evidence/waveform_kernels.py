@@ -163,3 +163,59 @@ def refine_steps(samples: Any, places: Any, count: int, means: Any, layout: Any,
         out[2, found] = sharp / reach / height
         found += 1
     return found
+
+
+@njit(cache=True, nogil=True)
+def cheapest_path(time: Any, cost: Any, first: Any, release: Any, habit: Any, chosen: Any) -> float:
+    """Fills `chosen` with the index of the fall that each release takes, -1 for none; returns the path's cost.
+
+    Args:
+        time: moments of the falls in time order, shape (n,). [s]
+        cost: of each fall by itself, shape (n,).
+        first: falls `first[i]` to `first[i + 1]` lie before release i and after the one before, shape (m + 1,).
+        release: moments, shape (m,). [s]
+        habit: usual period [s]; 1 where energizing keeps an even beat, 0 where the width changes gradually; spread
+            of what changes from pulse to pulse [s]; cost of a release without a fall; most that a change may cost
+            beside a gap shorter than `short` periods, which holds a pulse too many; `short`.
+        chosen: shape (m,).
+    """
+    period, by_beat, spread, missing, most, short = habit
+    count = release.shape[0]
+    usual = np.log(spread)
+    best = np.empty(time.shape[0])
+    came = np.empty(time.shape[0], np.int64)
+    nothing = np.zeros(count)
+    nothing_came = np.full(count, -1, np.int64)
+    for i in range(count):
+        before = nothing[i - 1] if i else 0.0
+        extra = False
+        for g in range(max(1, i - 1), i + 1):
+            extra = extra or release[g] - release[g - 1] < short * period
+        least, least_from = before, -1
+        if i:
+            for j in range(first[i - 1], first[i]):
+                if best[j] < least:
+                    least, least_from = best[j], j
+        nothing[i], nothing_came[i] = least + missing + usual, least_from
+        for k in range(first[i], first[i + 1]):
+            best[k], came[k] = before + usual, -1
+            if i:
+                for j in range(first[i - 1], first[i]):
+                    if by_beat > 0.0:
+                        step = time[k] - time[j]
+                        off = step - period * max(1.0, np.rint(step / period))
+                    else:
+                        off = (release[i] - time[k]) - (release[i - 1] - time[j])
+                    change = 2.0 * np.log1p((off / spread) ** 2)
+                    here = best[j] + (min(change, most) if extra else change) + usual
+                    if here < best[k]:
+                        best[k], came[k] = here, j
+            best[k] += cost[k]
+    total, at = nothing[count - 1], -1
+    for k in range(first[count - 1], first[count]):
+        if best[k] < total:
+            total, at = best[k], k
+    for i in range(count - 1, -1, -1):
+        chosen[i] = at
+        at = nothing_came[i] if at < 0 else came[at]
+    return float(total)

@@ -17,6 +17,11 @@ STRONG_EXCESS, WEAK_EXCESS = 1.2, 0.2
 """Overshoot of one edge beyond the other, in smaller edges: decides alone, and supports (assumed)."""
 OVERSHOOT_FIRST, OVERSHOOT_LAST = (0.15e-3, 0.4e-3, 1.0e-3), 5e-3
 """Moments after an edge at which a spike may stand, and at which it is over. [s]"""
+HIDDEN_SHARE, HIDDEN_RATIO = 0.5, 2.2
+"""With so much of the shorter level at the recorder's limit its end looks the taller edge, whichever it is: up to
+twice where the input droops fast. Only a ratio beyond that still decides (assumed)."""
+SPIKE_TIME = 3e-3
+"""A level shorter than this may be all spike. [s]"""
 LOW_LEVEL, BATTERY_LOW, BATTERY_HIGH = 2.5, 7.0, 17.0
 """A driver that conducts leaves less than this; a car's supply lies between these. [V]"""
 
@@ -45,16 +50,20 @@ def polarity_finding(
     votes.append(_vote(signs.excess, WEAK_EXCESS, STRONG_EXCESS))
     total, conflict = sum(votes), min(votes) < 0 < max(votes)
     evidence = _evidence(signs)
-    if conflict or abs(total) < 2:
-        doubt = (
-            "The signs contradict each other."
-            if conflict
-            else "Both edges look alike, so nothing tells the levels apart."
-        )
-        return PolarityFinding(Polarity.UNDECIDED, 0.5, (*evidence, doubt))
+    hidden = not signs.levels and _hidden(signs, steps, normal, reverse, sample_rate)
+    if conflict or hidden or abs(total) < 2:
+        return PolarityFinding(Polarity.UNDECIDED, 0.5, (*evidence, _doubt(conflict, hidden)))
     strength = 3 * abs(signs.levels) + min(3.0, 2 * abs(signs.ratio)) + min(2.0, abs(signs.excess))
     polarity = Polarity.NORMAL if total > 0 else Polarity.REVERSED
     return PolarityFinding(polarity, 1 - 0.5 * exp(-strength), evidence)
+
+
+def _doubt(conflict: bool, hidden: bool) -> str:
+    if hidden:
+        return "A level lies beyond the recorder's limit, so its edges prove little: turn the recording level down."
+    if conflict:
+        return "The signs contradict each other."
+    return "Both edges look alike, so nothing tells the levels apart."
 
 
 def _vote(value: float, weak: float, strong: float) -> int:
@@ -68,6 +77,45 @@ def _signs(steps: Steps, normal: Train, reverse: Train, sample_rate: float, volt
     ratio = (_ratio(normal) - _ratio(reverse)) / 2
     excess = (_excess(steps, normal, sample_rate, True) + _excess(steps, reverse, sample_rate, False)) / 2
     return _Signs(ratio, excess, _levels(steps, normal, sample_rate) if volts else 0)
+
+
+def _hidden(signs: _Signs, steps: Steps, normal: Train, reverse: Train, sample_rate: float) -> bool:
+    """Whether clipping may have made the signs."""
+    if abs(signs.ratio) >= log(HIDDEN_RATIO):
+        return False
+    weak = abs(signs.ratio) < log(STRONG_RATIO) and abs(signs.excess) < STRONG_EXCESS
+    if weak and steps.clipped_fraction > 0 and all(_all_spike(pulses) for pulses in (normal, reverse)):
+        return True
+    return all(_cut_short(steps, pulses, sample_rate) for pulses in (normal, reverse))
+
+
+def _all_spike(pulses: Train) -> bool:
+    """Whether the shorter of the two levels may be nothing but a spike."""
+    energized, released = np.median(pulses.off - pulses.on), np.median(pulses.on[1:] - pulses.off[:-1])
+    return bool(min(energized, released) < SPIKE_TIME)
+
+
+def _cut_short(steps: Steps, pulses: Train, sample_rate: float) -> bool:
+    """Whether the shorter of the two levels was clipped over most of its length."""
+    on = pulses.on * sample_rate - steps.head_start
+    off = pulses.off * sample_rate - steps.head_start
+    seen = (on[:-1] >= 0) & (on[1:] < len(steps.head))
+    if not seen.any():
+        return False
+    energized, released = (off - on)[:-1][seen], (on[1:] - off[:-1])[seen]
+    short_on = float(np.median(energized)) < float(np.median(released))
+    starts, lengths = (on[:-1][seen], energized) if short_on else (off[:-1][seen], released)
+    inside = [
+        steps.head[int(start) + 1 : int(start + length)]
+        for start, length in zip(starts, lengths, strict=True)
+    ]
+    level = np.concatenate(inside)
+    limits = (steps.lowest, steps.highest)
+    return (
+        bool(len(level))
+        and steps.clipped_fraction > 0
+        and float(np.isin(level, limits).mean()) > HIDDEN_SHARE
+    )
 
 
 def _ratio(pulses: Train) -> float:

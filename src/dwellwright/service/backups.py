@@ -7,7 +7,6 @@ from pathlib import Path
 
 from dwellwright.errors import InputFault
 from dwellwright.records.shop import FILES, RECORDS, Shop, backup
-from dwellwright.service.shop_profile import PROFILE
 
 README = """\
 The whole shop. To put it back: stop the program, make a new folder, unpack this archive into it, and start with
@@ -36,8 +35,8 @@ def write_backup(shop: Shop, path: Path) -> int:
                 archive.write(copy, RECORDS, zipfile.ZIP_DEFLATED)
             for kept in sorted((shop.folder / FILES).glob("??/*")):
                 archive.write(kept, f"{FILES}/{kept.parent.name}/{kept.name}")
-            if (profile := shop.folder / PROFILE).exists():
-                archive.write(profile, PROFILE)
+            for own in sorted(shop.folder.glob("*.json")):
+                archive.write(own, own.name)
             return len(archive.namelist())
     except OSError as fault:
         raise InputFault(

@@ -9,6 +9,7 @@ from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
 from dwellwright.records.engine import reading
 from dwellwright.records.sheets import newest_sheets
 from dwellwright.records.shop import Shop
+from dwellwright.service.jobs import job_view
 from dwellwright.service.sheets import SHIPPED, SheetLine, named_sheet
 
 
@@ -30,6 +31,17 @@ def sheet_named(shop: Shop, name: str) -> SpecSheet:
     """
     found = named_sheet(shop, name)
     return known_sheet(found.text, found.name)
+
+
+def sheet_or_job(shop: Shop, what: str) -> SpecSheet:
+    """The sheet of a job by its number, else a sheet by its name, an archetype's name, or its file.
+
+    Raises:
+        InputFault: there is none.
+    """
+    if what.isascii() and what.isdigit():
+        return job_view(shop, int(what)).sheet.sheet
+    return sheet_named(shop, what)
 
 
 def sheet_lines(shop: Shop) -> list[SheetLine]:

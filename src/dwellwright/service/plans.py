@@ -17,6 +17,7 @@ from dwellwright.records.engine import writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Phase, Side
 from dwellwright.records.steps import StepDone, StepRecord
+from dwellwright.service.gauge_cards import truth_for
 from dwellwright.service.jobs import JobView, job_view
 from dwellwright.service.readings import typed_observation
 
@@ -117,8 +118,8 @@ def record_step(shop: Shop, number: int, phase: Phase, key: str, entry: StepEntr
     """
     plan = step_of(phase, key)
     _refuse_odd_entry(entry, key)
-    found = _observation(plan, entry.as_found, entry, who)
-    left = _observation(plan, entry.as_left, entry, who)
+    found = _observation(shop, plan, entry.as_found, entry, who)
+    left = _observation(shop, plan, entry.as_left, entry, who)
     done = StepDone(
         phase=phase,
         key=key,
@@ -167,7 +168,9 @@ def _refuse_odd_entry(entry: StepEntry, key: str) -> None:
             raise InputFault(f"the {name} cannot be", where=key, got=f"{value:g}", wanted=f"at most {most:g}")
 
 
-def _observation(plan: StepPlan, values: Sequence[float], entry: StepEntry, who: str) -> Observation | None:
+def _observation(
+    shop: Shop, plan: StepPlan, values: Sequence[float], entry: StepEntry, who: str
+) -> Observation | None:
     if not values:
         return None
     if plan.reading is None:
@@ -180,7 +183,9 @@ def _observation(plan: StepPlan, values: Sequence[float], entry: StepEntry, who:
         )
     regime = Regime(plan.regimes[0])
     item = _ITEMS.get(Measured(plan.reading), plan.reading)
-    seen = typed_observation(item, values, entry.unit, regime, tool=entry.instrument, who=who)
+    truth = truth_for(shop, entry.instrument, item, values, entry.unit)
+    tool = None if truth else entry.instrument
+    seen = typed_observation(item, values, entry.unit, regime, tool=tool, who=who, truth=truth)
     return replace(seen, regime=regime)
 
 

@@ -12,11 +12,13 @@ from dwellwright.catalogue.instruments import instrument
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.observe import observation
 from dwellwright.evidence.gauge.sheet import GaugeReading
+from dwellwright.evidence.gauge.shop.truth import GaugeTruth
 from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.records import jobs, readings
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
+from dwellwright.service.gauge_cards import truth_for
 from dwellwright.units import Dimension, duty_of_dwell, from_si, known_unit, to_si
 
 DWELL_METER = 0.5
@@ -78,12 +80,16 @@ def add_reading(
         who: who read it.
         regime: where in the operating range, for an item that has no place of its own.
         wanted: specification, in `unit`.
-        tool: instrument of the catalogue, where it is not the usual one.
+        tool: instrument of the catalogue, where it is not the usual one; `gauge:` and a name for one of the shop's
+            own gauges, whose true size then corrects the reading.
 
     Raises:
         InputFault: no such job, item, unit or instrument, no values, or a value that cannot be.
     """
-    seen = typed_observation(item, values, unit, regime, wanted=wanted, tool=tool, who=who)
+    truth = truth_for(shop, tool, item, values, unit)
+    seen = typed_observation(
+        item, values, unit, regime, wanted=wanted, tool=None if truth else tool, who=who, truth=truth
+    )
     with writing(shop.engine) as connection:
         jobs.job_record(connection, number)
         identity = readings.store_reading(connection, number, side, seen, who)
@@ -123,8 +129,9 @@ def typed_observation(
     wanted: float | None = None,
     tool: str | None = None,
     who: str = "",
+    truth: GaugeTruth | None = None,
 ) -> Observation:
-    """What a person typed, as an observation.
+    """What a person typed, as an observation; with `truth` corrected by the true size of the gauge.
 
     Raises:
         InputFault: no such item, unit or instrument, no values, or a value that cannot be.
@@ -149,9 +156,11 @@ def typed_observation(
     if used and used.dimension is not dimension:
         raise InputFault("this instrument does not measure that", where=item, got=used.label)
     typed = GaugeReading(known.name, unit, dimension, repeats, target, None, used, source)
-    seen = observation(typed)
+    seen = observation(typed, truth)
     if seen is None:
         raise InputFault("this reading is used by no cause", where=item)
+    if truth:
+        source += f", corrected by {1e3 * truth.error:+.3f} mm, the card of {truth.name}"
     return replace(seen, source=source, time=moment)
 
 

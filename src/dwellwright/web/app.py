@@ -18,9 +18,11 @@ from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
     evidence_pages,
+    gauge_pages,
     help_pages,
     job_pages,
     list_pages,
+    measuring_pages,
     meter_pages,
     offline_pages,
     paper_pages,
@@ -47,7 +49,8 @@ SILENT: TelemetryConfig = {
 """The framework's own reporting, all off: nothing leaves this machine."""
 
 PAGES = (
-    list_pages, paper_pages, evidence_pages, photo_pages, trace_pages, step_pages, job_pages, sheet_pages,
+    list_pages, measuring_pages, gauge_pages,
+    paper_pages, evidence_pages, photo_pages, trace_pages, step_pages, job_pages, sheet_pages,
     what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip
 """Job pages come after those of a job's parts: the name of a station is the last part of any address."""

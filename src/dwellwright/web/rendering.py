@@ -39,7 +39,7 @@ DONE = {
     "reading": "Written down.", "undone": "Taken back. It stays in the history.", "gas": "Written down.",
     "weighed": "The causes are weighed.", "step": "Written down.", "handover": "The handover sheet is made.",
     "closed": "The job is ended.", "photograph": "The photograph is kept.", "sheet": "The sheet is saved.",
-    "shop": "Saved.", "who": "Noted.",
+    "shop": "Saved.", "who": "Noted.", "card": "The shop's gauges are brought up to date.",
 }  # fmt: skip
 """What a page says after a post that was done."""
 

@@ -126,7 +126,8 @@ def _standing(view: JobView) -> tuple[int, ...]:
     return (view.job.sheet, *(one.id for one in view.readings))
 
 
-def _steps(view: JobView, phase: Phase) -> dict[str, Any]:
+def _steps(shop: Shop, view: JobView, phase: Phase) -> dict[str, Any]:
+    from dwellwright.service.gauge_cards import gauge_labels
     from dwellwright.service.plan_lines import plan_lines
     from dwellwright.service.plans import plan_of
     from dwellwright.service.shop_profile import instrument_labels
@@ -134,17 +135,17 @@ def _steps(view: JobView, phase: Phase) -> dict[str, Any]:
     plan = plan_of(view, phase)
     upcoming = plan.next.plan.key if plan.next else ""
     return {"lines": plan_lines(plan), "plan": plan, "upcoming": upcoming, "phase": phase, "units": list(UNITS),
-            "kinds": instrument_labels()}  # fmt: skip
+            "kinds": {**instrument_labels(), **gauge_labels(shop)}}  # fmt: skip
 
 
 def _bench(shop: Shop, view: JobView) -> dict[str, Any]:
-    return _steps(view, Phase.BENCH)
+    return _steps(shop, view, Phase.BENCH)
 
 
 def _car(shop: Shop, view: JobView) -> dict[str, Any]:
     from dwellwright.service.needle import STEP, needle_advice_for
 
-    return {**_steps(view, Phase.CAR), "needle": needle_advice_for(shop, view), "needle_step": STEP}
+    return {**_steps(shop, view, Phase.CAR), "needle": needle_advice_for(shop, view), "needle_step": STEP}
 
 
 def _proof(shop: Shop, view: JobView) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from dwellwright.evidence.gauge.shop.design import (
 )
 from dwellwright.evidence.gauge.shop.drawing import Anchor, Line, Text, dimension
 from dwellwright.evidence.gauge.shop.render import dxf, pdf, png, svg
-from dwellwright.evidence.gauge.shop.sheets import cutting_outline, gauge_sheet
+from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
 from dwellwright.evidence.gauge.shop.truth import GaugeCard, GaugeTruth, single_reading
 
 THOU = 0.0254e-3
@@ -84,7 +84,7 @@ def test_svg_is_wellformed_and_says_the_sizes(gauge: ShopGauge) -> None:
 
 
 def test_dxf_is_sound_and_its_legs_have_the_size() -> None:
-    document = ezdxf.read(StringIO(dxf(cutting_outline(LEAN))))
+    document = ezdxf.read(StringIO(dxf(true_size(LEAN))))
     assert not document.audit().errors
     assert document.units == ezdxf.units.MM
     lines = [(one.dxf.start, one.dxf.end) for one in document.modelspace().query("LINE[layer=='OUTLINE']")]
@@ -92,6 +92,8 @@ def test_dxf_is_sound_and_its_legs_have_the_size() -> None:
     assert round(LEAN.short * 1e3, 4) in lengths
     assert round(LEAN.long * 1e3, 4) in lengths
     assert 14.0 in lengths
+    texts = {one.dxf.text for one in document.modelspace().query("TEXT[layer=='DIMENSION']")}
+    assert {"2.052 ±0.010", "2.266 ±0.010"} <= texts
 
 
 def test_dxf_sheet_holds_every_text() -> None:

@@ -89,12 +89,17 @@ def _sensitivity(method: MakeshiftMethod, setting: BenchSetting) -> float:
     return 1.0
 
 
+def leaves(size: float) -> int:
+    """Leaves that make up a size. [-]"""
+    return max(1, ceil(size / THICKEST_LEAF))
+
+
 def _readings(method: MakeshiftMethod, setting: BenchSetting) -> int:
     """How many readings of the instrument make one of the setting."""
     if method.conversion in (Conversion.DIFFERENCE, Conversion.TRAVEL, Conversion.DIVIDER):
         return 2
     if method.conversion is Conversion.STACK:
-        return max(1, ceil(setting.nominal / THICKEST_LEAF))
+        return leaves(setting.nominal)
     return 1
 
 
@@ -129,7 +134,7 @@ def method_budget(method: MakeshiftMethod, setting: BenchSetting) -> Budget:
         share = setting.nominal / method.reference
         relative = rectangular(tool.limit_relative) * method.whole * share * sqrt(2)
         parts.append(Component("relative error of both readings", relative, slope))
-        parts.append(Component("supply", rectangular(method.reference_half_width), share))
+        parts.append(Component("reference", rectangular(method.reference_half_width), share))
     elif tool.limit_relative:
         parts.append(Component("relative error", rectangular(tool.limit_relative * setting.nominal)))
     for extra in method.extra:

@@ -50,7 +50,7 @@ def parquet_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) ->
         used = [use.column for use in chosen.uses if use.channel is not Channel.TIME]
         floats = [pl.col(name).cast(pl.Float64) for name in used if schema[name] != pl.Float64]
         frame = lazy.with_columns(floats).select(with_time(chosen, si)).collect(engine="streaming")
-    except pl.exceptions.PolarsError as fault:
+    except (pl.exceptions.PolarsError, pl.exceptions.PanicException) as fault:
         raise InputFault(
             "the Parquet file is damaged", where=path.name, got=str(fault).splitlines()[0][:160]
         ) from None

@@ -58,7 +58,7 @@ def _bin_starts(time, width, longest, starts, gap):  # type: ignore[no-untyped-d
             gap[bins - 1] = True
             step = longest
         clock += step
-        while clock >= edge:
+        while clock >= edge and bins < starts.size - 1:
             starts[bins] = i
             bins += 1
             edge += width

@@ -16,6 +16,12 @@ SMALL_STEP_BACK = 1.0
 DAY = 86400.0
 BACKWARD_SHARE = 0.1
 """With more backward steps than this the recording is not in order at all. (assumed)"""
+FARTHEST = 1e9
+"""A time farther from zero is no time of a recording; thirty years. [s]"""
+SMALLEST_STEP = 1e-6
+"""Rows nearer than this to the row before repeat its time: no logger of a drive is as fast as 1 MHz. [s]"""
+LONGEST_RECORDING = 31 * DAY
+"""A recording that spans more has a leap in its clock that nothing explains. [s] (assumed)"""
 
 
 @dataclass(frozen=True)
@@ -30,15 +36,15 @@ class Ordered:
 @njit(cache=True)
 def _walk(raw, kept, out, counts, rows):  # type: ignore[no-untyped-def] # numba infers
     """Kinds counted: 0 blank, 1 duplicate, 2 backward, 3 jump back, 4 midnight, 5 lone spike."""
-    shift, previous, step, started = 0.0, 0.0, 0.0, False
+    shift, previous, step, started = 0.0, 0.0, 1e3 * SMALLEST_STEP, False
     for i in range(raw.size):
         kind = -1
         t = raw[i] + shift
-        if not np.isfinite(t):
+        if not abs(raw[i]) <= FARTHEST:
             kind = 0
         elif started:
             dt = t - previous
-            if dt == 0.0:
+            if 0.0 <= dt < SMALLEST_STEP:
                 kind = 1
             elif dt < 0.0 and dt > -SMALL_STEP_BACK:
                 kind = 2
@@ -64,9 +70,9 @@ def _walk(raw, kept, out, counts, rows):  # type: ignore[no-untyped-def] # numba
 @njit(cache=True)
 def _rises(raw):  # type: ignore[no-untyped-def] # numba infers
     for i in range(raw.size - 1):
-        if not raw[i + 1] > raw[i]:
+        if not raw[i + 1] - raw[i] >= SMALLEST_STEP:
             return False
-    return np.isfinite(raw[0])
+    return abs(raw[0]) <= FARTHEST and abs(raw[-1]) <= FARTHEST
 
 
 _KINDS = (
@@ -96,7 +102,8 @@ def ordered_time(raw: Values, *, first_row: int, source: str) -> Ordered:
     Raises:
         InputFault: no readable time, or it runs backward.
     """
-    if raw.size > 1 and np.isfinite(raw[-1]) and bool(_rises(raw)):
+    if raw.size > 1 and bool(_rises(raw)):
+        _refuse_endless(raw, first_row, source)
         return Ordered(raw, None, ())
     kept, out = np.zeros(raw.size, np.bool_), np.zeros(raw.size)
     counts, rows = np.zeros(len(_KINDS), np.int64), np.full(len(_KINDS), -1, np.int64)
@@ -118,9 +125,25 @@ def ordered_time(raw: Values, *, first_row: int, source: str) -> Ordered:
             wanted="at least two rows with rising time",
             got=f"{int(kept.sum())}",
         )
+    _refuse_endless(out[kept], first_row, source)
     findings = []
     for (kind, text), n, index in zip(_KINDS, counts.tolist(), rows.tolist(), strict=True):
         if n:
             row = first_row + index
             findings.append(Finding(kind, None, n, row, text.format(rows=counted(n, "row"), row=row)))
     return Ordered(out[kept], kept, tuple(findings))
+
+
+def _refuse_endless(seconds: Values, first_row: int, source: str) -> None:
+    """Say where the time leaps in a recording that no drive makes so long."""
+    if seconds[-1] - seconds[0] <= LONGEST_RECORDING:
+        return
+    steps = np.diff(seconds)
+    leap = int(np.argmax(steps))
+    raise InputFault(
+        "the recording is longer than any drive",
+        where=f"{source}, about row {first_row + leap + 1}, time column",
+        wanted=f"at most {LONGEST_RECORDING / DAY:.0f} days",
+        got=f"{(seconds[-1] - seconds[0]) / DAY:.4g} days, with a leap of {steps[leap] / DAY:.4g} days",
+        remedy="Take out the rows whose time is wrong, or check the unit of the time.",
+    )

@@ -190,11 +190,13 @@ def gauge_sheet(gauge: ShopGauge) -> Drawing:
     return Drawing(f"{gauge.form.value} for {gauge.setting}", SHEET_WIDTH, SHEET_HEIGHT, tuple(parts))
 
 
-def cutting_outline(gauge: ShopGauge) -> Drawing:
-    """The bare outline at true size, for a cutter that reads DXF. [mm of part]"""
-    if gauge.form is GaugeForm.PLUG:
-        points = plug_outline(gauge, 1.0, (60.0, 40.0))
-        return Drawing(gauge.setting, 120.0, 80.0, tuple(polyline(points)))
-    points = depth_outline(gauge, 1.0, (40.0, gauge.short * 1e3 + 10))
-    high = gauge.long * 1e3 + gauge.short * 1e3 + BAR_HEIGHT + 20
-    return Drawing(gauge.setting, 80.0, high, tuple(polyline(points)))
+def true_size(gauge: ShopGauge) -> Drawing:
+    """The part with its dimensions at true size, for DXF: cut along the layer OUTLINE. [mm of part]"""
+    plug = gauge.form is GaugeForm.PLUG
+    below = 0.0 if plug else gauge.short * 1e3
+    origin = (70.0, 60.0 + below)
+    parts = _plug_view(gauge, 1.0, origin) if plug else _depth_view(gauge, 1.0, origin)
+    high = origin[1] + (0.0 if plug else BAR_HEIGHT + gauge.long * 1e3) + 50.0
+    notes = [f"{gauge.form.value} for {gauge.setting}"[:90], "true size, mm; cut along the layer OUTLINE"]
+    parts += [Text((6.0, high - 8.0 - 5.0 * line), words) for line, words in enumerate(notes)]
+    return Drawing(gauge.setting, 160.0, high, tuple(parts))

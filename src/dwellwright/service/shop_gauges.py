@@ -1,0 +1,98 @@
+"""Gauges a shop makes for itself: which settings of a sheet can have one, and its drawing as a file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.errors import InputFault
+from dwellwright.evidence.gauge.shop.design import GaugeForm, ShopGauge, shop_gauge
+from dwellwright.units import Dimension
+
+FORMS = {
+    "lean_stop": GaugeForm.DEPTH, "rich_stop": GaugeForm.DEPTH, "float_level": GaugeForm.LEVEL,
+    "rod_travel": GaugeForm.PLUG, "choke_opening": GaugeForm.PLUG, "pull_off_gap": GaugeForm.PLUG,
+}  # fmt: skip
+"""Settings that a gauge can be made for, and what it looks like."""
+
+ITEMS = {
+    "lean_stop": "rod_lean_gauge", "rich_stop": "rod_rich_gauge", "rod_travel": "rod_travel",
+    "float_level": "float_gauge_below_rim", "choke_opening": "choke_pull_off_gap", "pull_off_gap": "choke_pull_off_gap",
+}  # fmt: skip
+"""What a reading with such a gauge is typed in as."""
+
+
+def gauge_for(sheet: SpecSheet, key: str) -> ShopGauge:
+    """The gauge for one setting of a sheet.
+
+    Raises:
+        InputFault: no gauge can be made for that setting, or its tolerance is too tight for one.
+    """
+    known = [name for name in FORMS if name in sheet.settings]
+    if key not in known:
+        raise InputFault("no gauge can be made for this setting", got=repr(key), wanted=", ".join(known))
+    setting = sheet.settings[key]
+    if setting.wanted.dimension is not Dimension.LENGTH:
+        raise InputFault("a gauge is made for a length", where=setting.title, got=str(setting.wanted))
+    return shop_gauge(FORMS[key], setting.title, setting.wanted.si, setting.wanted.si_tolerance)
+
+
+def gauges_for(sheet: SpecSheet) -> dict[str, ShopGauge | InputFault]:
+    """Every setting that a gauge could be made for: the gauge, or why there is none."""
+    found: dict[str, ShopGauge | InputFault] = {}
+    for key in FORMS:
+        if key in sheet.settings:
+            try:
+                found[key] = gauge_for(sheet, key)
+            except InputFault as fault:
+                found[key] = fault
+    return found
+
+
+def _drawings() -> dict[str, Callable[[ShopGauge], bytes]]:
+    from dwellwright.evidence.gauge.shop import render
+    from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
+
+    return {
+        "svg": lambda gauge: render.svg(gauge_sheet(gauge)).encode(),
+        "pdf": lambda gauge: render.pdf(gauge_sheet(gauge)),
+        "png": lambda gauge: render.png(gauge_sheet(gauge)),
+        "dxf": lambda gauge: render.dxf(true_size(gauge)).encode(),
+    }
+
+
+MEDIA = {
+    "svg": "image/svg+xml",
+    "pdf": "application/pdf",
+    "png": "image/png",
+    "dxf": "application/octet-stream",
+}
+"""Forms of a drawing; DXF is at true size, the others are a sheet to print."""
+
+
+def gauge_drawing(gauge: ShopGauge, form: str) -> bytes:
+    """The drawing of a gauge: `svg`, `pdf` or `png` a dimensioned sheet, `dxf` the dimensioned part at true size.
+
+    Raises:
+        InputFault: no such form.
+    """
+    if form not in MEDIA:
+        raise InputFault("no such form of a drawing", got=repr(form), wanted=", ".join(MEDIA))
+    return _drawings()[form](gauge)
+
+
+def write_drawing(gauge: ShopGauge, path: Path) -> None:
+    """Write a drawing; the ending of the file's name says its form.
+
+    Raises:
+        InputFault: no such form, the file is there already, or it cannot be written.
+    """
+    content = gauge_drawing(gauge, path.suffix.lower().removeprefix("."))
+    try:
+        with open(path, "xb") as file:
+            file.write(content)
+    except OSError as fault:
+        raise InputFault(
+            "the drawing cannot be written", where=str(path), got=fault.strerror or str(fault)
+        ) from None

@@ -1,0 +1,193 @@
+"""Gauges made in the shop: drawings by sheet, cards kept and applied, fits as readings."""
+
+from __future__ import annotations
+
+import zipfile
+from math import sqrt
+from pathlib import Path
+
+import pytest
+
+from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
+from dwellwright.errors import InputFault
+from dwellwright.evidence.gauge.shop.design import ShopGauge
+from dwellwright.evidence.observation import Measured
+from dwellwright.records.shop import Shop
+from dwellwright.records.stages import Phase, Side
+from dwellwright.service.backups import write_backup
+from dwellwright.service.gauge_cards import (
+    CARDS,
+    MadeSizes,
+    OwnGauge,
+    enter_card,
+    gauge_labels,
+    own_gauges,
+    remove_card,
+)
+from dwellwright.service.gauge_fit import Fit, add_fit, fit_budget
+from dwellwright.service.jobs import job_view
+from dwellwright.service.plans import StepEntry, record_step
+from dwellwright.service.readings import add_reading
+from dwellwright.service.shop_gauges import gauge_drawing, gauge_for, gauges_for, write_drawing
+
+WHO = "tester"
+SHEET = parsed_sheet(archetype_texts()["two-barrel-v6"], "two-barrel-v6")
+THOU = 0.0254e-3
+
+
+@pytest.fixture
+def stick(shop: Shop) -> OwnGauge:
+    """A stick for the lean stop: drawn 1.7118 and 1.8442 mm, made 1.720 and 1.838."""
+    return enter_card(
+        shop, SHEET, "lean_stop", " short  stick ", MadeSizes(1.720, 1.838, 0.003, "mm", "micrometer"), WHO
+    )
+
+
+def with_setting(key: str, **wanted: object) -> SpecSheet:
+    setting = SHEET.settings[key]
+    changed = setting.model_copy(update={"wanted": setting.wanted.model_copy(update=wanted)})
+    return SHEET.model_copy(update={"settings": {**SHEET.settings, key: changed}})
+
+
+def test_a_gauge_is_drawn_for_each_length_of_the_sheet() -> None:
+    found = gauges_for(SHEET)
+    assert set(found) == {
+        "lean_stop",
+        "rich_stop",
+        "float_level",
+        "rod_travel",
+        "choke_opening",
+        "pull_off_gap",
+    }
+    assert all(isinstance(one, ShopGauge) for one in found.values())
+
+
+def test_a_setting_too_tight_says_why_in_its_place() -> None:
+    found = gauges_for(with_setting("lean_stop", tolerance=0.4))
+    assert isinstance(found["lean_stop"], InputFault)
+    assert "too tight" in str(found["lean_stop"])
+    assert isinstance(found["rich_stop"], ShopGauge)
+
+
+@pytest.mark.parametrize(
+    ("form", "begins"), [("svg", b"<svg"), ("pdf", b"%PDF"), ("png", b"\x89PNG"), ("dxf", b"  0")]
+)
+def test_a_drawing_is_what_its_ending_says(tmp_path: Path, form: str, begins: bytes) -> None:
+    path = tmp_path / f"stick.{form}"
+    write_drawing(gauge_for(SHEET, "lean_stop"), path)
+    assert path.read_bytes().startswith(begins)
+    with pytest.raises(InputFault, match="cannot be written"):
+        write_drawing(gauge_for(SHEET, "lean_stop"), path)
+
+
+def test_what_no_gauge_is_made_for_is_refused() -> None:
+    with pytest.raises(InputFault, match="no gauge can be made for this setting; wanted lean_stop"):
+        gauge_for(SHEET, "idle_needle")
+    with pytest.raises(InputFault, match="made for a length"):
+        gauge_for(with_setting("choke_opening", unit="deg"), "choke_opening")
+    with pytest.raises(InputFault, match="no such form"):
+        gauge_drawing(gauge_for(SHEET, "lean_stop"), "step")
+
+
+def test_a_reading_is_corrected_by_the_end_that_was_used(shop: Shop, job: int, stick: OwnGauge) -> None:
+    # the reading takes the short end at its drawn 1.7118 mm; it is 1.720: 8.2 um more (closed form)
+    drawn = gauge_for(SHEET, "lean_stop").short / THOU
+    seen = add_reading(
+        shop, job, "rod_lean_gauge", [drawn], "thou", Side.AS_FOUND, WHO, tool="gauge:short stick"
+    ).observation
+    assert seen.value == pytest.approx(1.720e-3, abs=1e-9)
+    assert "corrected by +0.008 mm, the card of short stick, short end" in seen.source
+    plain = add_reading(shop, job, "rod_lean_gauge", [drawn], "thou", Side.AS_FOUND, WHO).observation
+    # the card takes the place of the usual gauge's 2 thou limit of error; a tenth for the freedom of t
+    assert plain.uncertainty**2 - seen.uncertainty**2 == pytest.approx(
+        (2 * THOU) ** 2 / 3 - 0.003e-3**2, rel=0.1
+    )
+
+
+def test_a_step_is_corrected_too(shop: Shop, job: int, stick: OwnGauge) -> None:
+    drawn = gauge_for(SHEET, "lean_stop").long / THOU
+    entry = StepEntry(as_left=[drawn], unit="thou", instrument="gauge:short stick")
+    done = record_step(shop, job, Phase.BENCH, "lean_stop", entry, WHO)
+    assert done.done.as_left == pytest.approx(1.838e-3, abs=1e-9)
+    assert "long end" in job_view(shop, job).readings[-1].observation.source
+
+
+def test_a_gauge_is_not_used_for_what_it_was_not_made_for(shop: Shop, job: int, stick: OwnGauge) -> None:
+    with pytest.raises(InputFault, match="not made for that"):
+        add_reading(shop, job, "rod_rich_gauge", [90], "thou", Side.AS_FOUND, WHO, tool="gauge:short stick")
+    with pytest.raises(InputFault, match="no such gauge; wanted short stick"):
+        add_reading(shop, job, "rod_lean_gauge", [90], "thou", Side.AS_FOUND, WHO, tool="gauge:long stick")
+    assert job_view(shop, job).readings == []
+
+
+def test_a_fit_between_the_ends_is_the_middle_with_a_rectangular_doubt(
+    shop: Shop, job: int, stick: OwnGauge
+) -> None:
+    seen = add_fit(shop, job, "short stick", "between", Side.AS_FOUND, WHO).observation
+    assert (seen.measured, seen.wanted) == (Measured.LEAN_STOP, pytest.approx(70 * THOU))
+    assert seen.value == pytest.approx((1.720e-3 + 1.838e-3) / 2)
+    # half the distance over root three, size 3 um, feel half of (stack - make): (2.5 + 2.5)/2 um (closed form)
+    expected = sqrt((0.118e-3 / 2) ** 2 / 3 + 0.003e-3**2 + 0.0025e-3**2)
+    assert seen.uncertainty == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize(("fit", "size"), [(Fit.SHORT, 1.720e-3), (Fit.LONG, 1.838e-3)])
+def test_an_end_that_only_just_fits_is_the_setting(stick: OwnGauge, fit: Fit, size: float) -> None:
+    budget = fit_budget(stick, fit)
+    assert budget.value == pytest.approx(size)
+    assert budget.uncertainty == pytest.approx(sqrt(0.003**2 + 0.0025**2) * 1e-3)
+
+
+def test_a_fit_at_neither_end_and_a_gap_no_cause_uses_are_refused(
+    shop: Shop, job: int, stick: OwnGauge
+) -> None:
+    with pytest.raises(InputFault, match=r"only which way to turn.*wanted between, short, long"):
+        add_fit(shop, job, "short stick", "below", Side.AS_FOUND, WHO)
+    enter_card(shop, SHEET, "pull_off_gap", "pin", MadeSizes(4.13, 4.87, 0.01, "mm"), WHO)
+    with pytest.raises(InputFault, match="no cause uses"):
+        add_fit(shop, job, "pin", "between", Side.AS_FOUND, WHO)
+    assert job_view(shop, job).readings == []
+
+
+@pytest.mark.parametrize(
+    ("name", "made", "says"),
+    [
+        ("", MadeSizes(1.72, 1.838, 0.003, "mm"), "needs a name"),
+        ("x" * 61, MadeSizes(1.72, 1.838, 0.003, "mm"), "needs a name"),
+        ("a", MadeSizes(1.838, 1.72, 0.003, "mm"), "not shorter"),
+        ("a", MadeSizes(17.2, 18.4, 0.003, "mm"), "far from the drawn"),
+        ("a", MadeSizes(1.72, 1.838, 0.0, "mm"), "doubt of the sizes"),
+        ("a", MadeSizes(1.72, 1.838, 3.0, "mm"), "doubt of the sizes"),
+        ("a", MadeSizes(float("nan"), 1.838, 0.003, "mm"), "finite"),
+        ("a", MadeSizes(1.72, 1.838, 0.003, "furlong"), "unknown unit"),
+        ("a", MadeSizes(1.72, 1.838, 0.003, "kPa"), "measures no length"),
+    ],
+)
+def test_a_card_that_cannot_be_is_refused_and_nothing_kept(
+    shop: Shop, name: str, made: MadeSizes, says: str
+) -> None:
+    with pytest.raises(InputFault, match=says):
+        enter_card(shop, SHEET, "lean_stop", name, made, WHO)
+    assert own_gauges(shop) == ()
+
+
+def test_a_new_card_replaces_the_old_one_and_a_backup_holds_it(
+    shop: Shop, stick: OwnGauge, tmp_path: Path
+) -> None:
+    enter_card(shop, SHEET, "lean_stop", "short stick", MadeSizes(1.715, 1.840, 0.003, "mm"), WHO)
+    assert [one.short_made for one in own_gauges(shop)] == [pytest.approx(1.715e-3)]
+    write_backup(shop, tmp_path / "all.zip")
+    assert CARDS in zipfile.ZipFile(tmp_path / "all.zip").namelist()
+    remove_card(shop, "short stick", WHO)
+    assert own_gauges(shop) == ()
+    with pytest.raises(InputFault, match="no such gauge"):
+        remove_card(shop, "short stick", WHO)
+
+
+@pytest.mark.parametrize("text", ["", "{", "[1]", '[{"name": "a"}]', '{"a": 1}', "[" * 100_000])
+def test_a_damaged_file_is_said_and_does_not_stop_the_bench(shop: Shop, text: str) -> None:
+    (shop.folder / CARDS).write_text(text, encoding="utf-8")
+    with pytest.raises(InputFault, match="a file of the shop cannot be read"):
+        own_gauges(shop)
+    assert gauge_labels(shop) == {}
