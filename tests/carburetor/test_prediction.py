@@ -5,9 +5,13 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from dwellwright.carburetor.air import OperatingPoint, operating_point
+from dwellwright.carburetor.air import OperatingPoint, hole_flux, operating_point
+from dwellwright.carburetor.barrel import between, held_at, power_opening
+from dwellwright.carburetor.demand import demand_at, missed_share
 from dwellwright.carburetor.passages import passages_of
 from dwellwright.carburetor.prediction import ADJUSTMENTS, adjusted, predicted, predictions, sensitivities
+from dwellwright.carburetor.secondary import plate_area, secondary_air_share, secondary_travel
+from dwellwright.carburetor.solution import NotConvergedError, bracketed_solution
 from dwellwright.carburetor.state import CarState, Field, fuel_columns, healthy, packed
 from dwellwright.carburetor.steady import COLUMN, steady_batch
 from dwellwright.catalogue.fuels import ethanol_blend
@@ -121,6 +125,117 @@ def test_solving_many_cars_equals_solving_each() -> None:
     for row, car in zip(together, cars, strict=True):
         alone = steady_batch(passages_of(sheet), packed(car), [operating_point(sheet, "idle")])[0]
         np.testing.assert_array_equal(row, alone)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_row_does_not_depend_on_its_neighbors_however_wild(name: str) -> None:
+    sheet, rng = archetype(name), np.random.default_rng(3)
+    states = healthy(37)
+    for field, low, high in (
+        (Field.FUEL_LEVEL, -4e-3, 4e-3), (Field.RODS_STUCK, -1.0, 1.0), (Field.MAIN_BLEED_BLOCKED, 0.0, 1.0),
+        (Field.IDLE_BLEED_BLOCKED, 0.0, 1.0), (Field.NEEDLE_LEFT, -2.0, 2.0), (Field.AMBIENT_PRESSURE, 7.5e4, 1e5),
+    ):  # fmt: skip
+        hit = rng.random(37) < 0.5
+        states[hit, field] = rng.uniform(low, high, hit.sum())
+    points = [operating_point(sheet, point) for point in ("idle", "3000", "cruise")]
+    together = steady_batch(passages_of(sheet), states, points)
+    backwards = steady_batch(passages_of(sheet), states[::-1], points[::-1])[::-1, ::-1]
+    np.testing.assert_array_equal(together, backwards)
+    for car in (0, 17, 36):
+        alone = steady_batch(passages_of(sheet), states[car : car + 1], points)[0]
+        np.testing.assert_array_equal(together[car], alone)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_lanes_agree_with_one_barrel_solved_by_itself(name: str) -> None:
+    sheet = archetype(name)
+    passages, point, car = passages_of(sheet), operating_point(sheet, "3000"), CarState(fuel_level=-1e-3)
+    state, (density, viscosity, ratio) = (
+        packed(car)[0],
+        fuel_columns(np.zeros(1), np.array([car.fuel_temperature])),
+    )
+    fuel = (float(density[0]), float(viscosity[0]))
+    flux = hole_flux(point, car.ambient_pressure, car.air_temperature)
+    asked = demand_at(passages, state, fuel, float(ratio[0]), point, flux)
+    row = steady_batch(passages, packed(car), [point])[0, 0]
+    for end, column in ((0.0, COLUMN.fuel_rich), (1.0, COLUMN.fuel_lean)):
+        held = held_at(passages, state, point, asked.setting, 0.0, between(passages, end))
+        assert row[column] == pytest.approx(passages.barrels * bracketed_solution(held)[0], rel=1e-9)
+
+
+@pytest.mark.parametrize("field", ["fuel_temperature", "ambient_pressure", "fuel_level", "needle_right"])
+def test_a_car_without_a_solution_is_named_with_what_is_off(field: str) -> None:
+    sheet = archetype("two-barrel-v6")
+    cars = [CarState(), CarState(ethanol=0.1, **{field: float("nan")})]
+    with pytest.raises(NotConvergedError, match=rf"first for car 1 at 700 rpm .*{field} = nan"):
+        steady_batch(passages_of(sheet), packed(cars), [operating_point(sheet, "idle")])
+
+
+def test_the_power_piston_lags_either_way_by_its_friction() -> None:
+    passages = passages_of(archetype("two-barrel-v6"))
+    middle = 0.5 * (passages.power_opens + passages.power_closes)
+    down, unknown, up = (power_opening(passages, middle, 0.0, piston) for piston in (-1.0, 0.0, 1.0))
+    # closed form: the ramp shifted by the friction over its width
+    shift = passages.power_friction / (passages.power_closes - passages.power_opens)
+    assert (down, unknown, up) == pytest.approx((0.5 - shift, 0.5, 0.5 + shift))
+    # a piston that is wholly down stays so until the vacuum has fallen by the friction more
+    assert power_opening(passages, passages.power_closes - passages.power_friction, 0.0, -1.0) == 0.0
+    point = OperatingPoint(40.0, 101325.0 - middle)
+    rich = [
+        steady_batch(passages, healthy(1), [point._replace(piston=p)])[0, 0, COLUMN.fuel_rich]
+        for p in (-1, 0, 1)
+    ]
+    assert rich[0] < rich[1] < rich[2]
+
+
+def test_secondaries_are_shut_where_the_loop_works_and_feed_at_wide_throttle() -> None:
+    sheet = archetype("four-barrel-v8")
+    passages = passages_of(sheet)
+    shut = passages._replace(secondary_barrels=0.0)
+    points = [operating_point(sheet, name) for name in ("idle", "3000", "cruise")]
+    np.testing.assert_array_equal(
+        steady_batch(passages, healthy(1), points), steady_batch(shut, healthy(1), points)
+    )
+    wide = OperatingPoint(70.0, 97e3)
+    with_them, without = (steady_batch(p, healthy(1), [wide])[0, 0] for p in (passages, shut))
+    assert with_them[COLUMN.venturi_depression] < 0.7 * without[COLUMN.venturi_depression], (
+        "the air is shared"
+    )
+    # a wide-open engine wants lambda 0.8-1.0: common practice, no source
+    assert 0.75 < with_them[COLUMN.demand] / with_them[COLUMN.fuel_rich] < 1.05
+
+
+def test_the_plates_share_the_air_by_open_area() -> None:
+    passages = passages_of(archetype("four-barrel-v8"))
+    fully = passages.barrels * plate_area(passages.throttle_bore, 1.0)
+    behind = passages.secondary_barrels * plate_area(passages.secondary_bore, 1.0)
+    # both wide open: closed form, areas of the bores less nothing
+    assert secondary_air_share(passages, 10.0) == pytest.approx(behind / (fully + behind))
+    assert secondary_air_share(passages, 0.2 * fully) == 0.0
+    shares = [secondary_air_share(passages, share * (fully + behind)) for share in np.linspace(0.3, 1.0, 15)]
+    assert np.all(np.diff(shares) >= 0.0), "the linkage opens one way"
+    travel = 0.8
+    area = passages.barrels * plate_area(
+        passages.throttle_bore, travel
+    ) + passages.secondary_barrels * plate_area(passages.secondary_bore, secondary_travel(passages, travel))
+    expected = passages.secondary_barrels * plate_area(
+        passages.secondary_bore, secondary_travel(passages, travel)
+    )
+    assert secondary_air_share(passages, area) == pytest.approx(expected / area, rel=1e-9)
+
+
+def test_recirculated_exhaust_takes_the_place_of_air_and_puts_an_idling_engine_out() -> None:
+    sheet = archetype("two-barrel-v6")
+    base, diluted = predictions(sheet, [CarState(), CarState(egr=0.1)])
+    # the charge's volume is the same, so air falls by the share: closed form
+    assert [b.air * 0.9 for b in base] == pytest.approx([d.air for d in diluted])
+    moved = [60 * (d.wanted_duty - b.wanted_duty) for b, d in zip(base, diluted, strict=True)]
+    assert moved[0] < moved[2] - 1.0, (
+        "missed cycles leave oxygen at idle, so the loop runs rich: common practice"
+    )
+    assert missed_share(packed(CarState(egr=0.1))[0], 58e3) == 0.0, (
+        "a loaded engine bears it: common practice"
+    )
 
 
 def test_fuel_columns_are_the_blends_of_the_catalogue() -> None:

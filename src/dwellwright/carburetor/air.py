@@ -25,15 +25,18 @@ class OperatingPoint(NamedTuple):
     Args:
         engine_speed: revolutions per second. [1/s]
         manifold_pressure: absolute. [Pa]
+        piston: where the power piston came from: 1 up (the vacuum rose to here), -1 down (it fell to here), 0 where
+            nobody knows, halfway. [-]
     """
 
     engine_speed: float
     manifold_pressure: float
+    piston: float = 0.0
 
 
 @register_jitable
 def swallowed_air(passages: Passages, point: OperatingPoint, air_temperature: float) -> float:
-    """Air the engine takes by speed and density. [kg/s]"""
+    """Charge the engine takes by speed and density. [kg/s]"""
     density = point.manifold_pressure / (AIR_GAS_CONSTANT * (air_temperature + CHARGE_WARMING))
     return passages.volumetric_efficiency * passages.swept_volume_per_turn * point.engine_speed * density
 

@@ -2,7 +2,8 @@
 
 Unknowns are the fuel through the jet and the fuel through the idle tube. Everything else follows from them
 without a search: the jet's pressure drop, the depression of the idle cross-over, the air that the bleeds let in.
-The blend of main and idle is what the two balances give; there are no weights.
+The blend of main and idle is what the two balances give; there are no weights. Every law is written without a branch,
+so that the same lines solve one barrel or many side by side.
 """
 
 from __future__ import annotations
@@ -10,8 +11,8 @@ from __future__ import annotations
 from math import pi, sqrt
 from typing import NamedTuple
 
+from dwellwright.carburetor.jet import LEAST_FLOW, jet_drop
 from dwellwright.compiled import register_jitable
-from dwellwright.physics import liquid_flow
 from dwellwright.physics.atmosphere import GRAVITY
 
 AIR_VOLUME_FACTOR = 1.0
@@ -21,13 +22,10 @@ CRITICAL_RATIO = 0.607
 the isothermal limit that `physics.two_phase.mixture_critical_ratio` gives for a void of 1. [-]"""
 TUBE_LOSS = 1.5
 """Entry and velocity-head loss of the idle tube, in velocity heads, assumed. [-]"""
-NEWTON_STEPS = 14
-HALVINGS = 48
-"""Halvings of each bracket where Newton's steps hop over the kink at which a circuit starts: 2**-48 of the flow."""
-CLOSE_ENOUGH = 1e-6
-"""Relative change of both flows at which the solution counts as found; Newton squares it, so 1e-11 is left. [-]"""
-
-discharge_coefficient = register_jitable(liquid_flow.discharge_coefficient)
+NOTHING = 1e-300
+"""Added to a divisor that is zero where a circuit is shut, so that the quotient is zero and no branch is needed."""
+STILL_AIR = 1e-6
+"""Depression below which a bleed passes nothing. [Pa]"""
 
 
 class Held(NamedTuple):
@@ -35,7 +33,7 @@ class Held(NamedTuple):
 
     Args:
         jet_area: open area between jet and rod. [m²]
-        jet_gap: bore minus rod, the hydraulic diameter. [m]
+        jet_reynolds: Reynolds number per fuel through the jet, gap over area and viscosity. [s/kg]
         jet_slenderness: jet length over gap. [-]
         power_effective_area: of the power jet, as far as open. [m²]
         venturi_depression: at the nozzle. [Pa]
@@ -50,12 +48,13 @@ class Held(NamedTuple):
         ambient_pressure: [Pa]
         manifold_pressure: absolute. [Pa]
         air_density: at the air horn. [kg/m³]
+        air_volume: one over it. [m³/kg]
         fuel_density: [kg/m³]
-        fuel_viscosity: [Pa s]
+        fuel_volume: one over it. [m³/kg]
     """
 
     jet_area: float
-    jet_gap: float
+    jet_reynolds: float
     jet_slenderness: float
     power_effective_area: float
     venturi_depression: float
@@ -70,8 +69,9 @@ class Held(NamedTuple):
     ambient_pressure: float
     manifold_pressure: float
     air_density: float
+    air_volume: float
     fuel_density: float
-    fuel_viscosity: float
+    fuel_volume: float
 
 
 @register_jitable
@@ -90,148 +90,94 @@ def tube_coefficients(
     return square, linear
 
 
-@register_jitable
-def bled_flow(
-    effective_area: float, drive: float, air: float, air_density: float, fuel_density: float
-) -> float:
-    """Fuel beside a given air flow through one passage, `physics.two_phase` solved for the liquid. [kg/s]"""
-    volume = AIR_VOLUME_FACTOR * air / air_density
-    linear = volume * fuel_density + air
-    constant = (air * volume - 2.0 * effective_area * effective_area * max(drive, 0.0)) * fuel_density
-    if constant >= 0.0:
-        return 0.0
-    return -2.0 * constant / (linear + sqrt(linear * linear - 4.0 * constant))
+@register_jitable(forceinline=True)
+def bled_flow(effective_area: float, drive: tuple[float, float], air: tuple[float, float], air_volume: float,
+              held: Held) -> tuple[float, float]:  # fmt: skip
+    """Fuel beside a given air flow [kg/s], `physics.two_phase` solved for the liquid, and its slope [kg/(s Pa)].
+
+    Args:
+        effective_area: of the passage. [m²]
+        drive: pressure drop over it [Pa], and its slope with the pressure that moves everything [-].
+        air: let in before it [kg/s], and its slope with that pressure [kg/(s Pa)].
+        air_volume: of that air. [m³/kg]
+        held: whose fuel it is.
+    """
+    square = 2.0 * effective_area * effective_area
+    volume = AIR_VOLUME_FACTOR * air[0] * air_volume
+    linear = volume * held.fuel_density + air[0]
+    constant = min((air[0] * volume - square * max(drive[0], 0.0)) * held.fuel_density, 0.0)
+    root = sqrt(linear * linear - 4.0 * constant)
+    inverse = 1.0 / (root * (linear + root) + NOTHING)
+    fuel = -2.0 * constant * root * inverse
+    by_air = fuel * held.fuel_volume + volume + (fuel + air[0]) * AIR_VOLUME_FACTOR * air_volume
+    slope = (square * drive[1] - by_air * air[1]) * held.fuel_density * (linear + root) * inverse
+    return fuel, slope if fuel > 0.0 else 0.0
 
 
-@register_jitable
-def bled_slope(fuel: float, air: float, air_slope: float, drive_slope: float, effective_area: float,
-               air_density: float, fuel_density: float) -> float:  # fmt: skip
-    """How that fuel changes when bled air and drive change with a pressure, by the implicit function. [kg/(s Pa)]"""
-    volume = fuel / fuel_density + AIR_VOLUME_FACTOR * air / air_density
-    by_fuel = volume + (fuel + air) / fuel_density
-    by_air = volume + (fuel + air) * AIR_VOLUME_FACTOR / air_density
-    return (2.0 * effective_area * effective_area * drive_slope - by_air * air_slope) / by_fuel
+@register_jitable(forceinline=True)
+def bled_air(effective_area: float, depression: float, air_density: float) -> tuple[float, float]:
+    """Air through a bleed [kg/s] and its slope with the depression [kg/(s Pa)]."""
+    speed = sqrt(2.0 * air_density * max(depression, STILL_AIR))
+    open_area = effective_area if depression > STILL_AIR else 0.0
+    return open_area * speed, open_area * air_density / speed
 
 
-@register_jitable
-def main_fuel(held: Held, jet_drop: float) -> tuple[float, float]:
+@register_jitable(forceinline=True)
+def main_fuel(held: Held, drop: float) -> tuple[float, float]:
     """Fuel out of the main nozzle [kg/s] and its slope with the jet's drop [kg/(s Pa)]."""
-    depression = jet_drop + held.nozzle_head
-    drive = held.venturi_depression - depression
-    if drive <= 0.0:
-        return 0.0, 0.0
-    air, slope = 0.0, 0.0
-    if depression > 1e-6:
-        air = held.main_bleed_effective_area * sqrt(2.0 * held.air_density * depression)
-        slope = air / (2.0 * depression)
-    fuel = bled_flow(held.nozzle_effective_area, drive, air, held.air_density, held.fuel_density)
-    if fuel <= 0.0:
-        return 0.0, 0.0
-    return fuel, bled_slope(
-        fuel, air, slope, -1.0, held.nozzle_effective_area, held.air_density, held.fuel_density
-    )
+    depression = drop + held.nozzle_head
+    drive = (held.venturi_depression - depression, -1.0)
+    air = bled_air(held.main_bleed_effective_area, depression, held.air_density)
+    return bled_flow(held.nozzle_effective_area, drive, air, held.air_volume, held)
 
 
-@register_jitable
+@register_jitable(forceinline=True)
 def idle_fuel(held: Held, depression: float) -> tuple[float, float]:
     """Fuel out of the idle ports [kg/s] and its slope with the cross-over's depression [kg/(s Pa)]."""
     inside = held.ambient_pressure - depression
-    drop, drop_slope = inside - held.manifold_pressure, -1.0
-    if held.manifold_pressure < CRITICAL_RATIO * inside:
-        drop, drop_slope = (1.0 - CRITICAL_RATIO) * inside, CRITICAL_RATIO - 1.0
-    if drop <= 0.0:
-        return 0.0, 0.0
-    air, slope = 0.0, 0.0
-    if depression > 1e-6:
-        air = held.idle_bleed_effective_area * sqrt(2.0 * held.air_density * depression)
-        slope = air / (2.0 * depression)
-    density = held.air_density * inside / held.ambient_pressure
-    fuel = bled_flow(held.idle_effective_area, drop, air, density, held.fuel_density)
-    if fuel <= 0.0:
-        return 0.0, 0.0
-    return fuel, bled_slope(
-        fuel, air, slope, drop_slope, held.idle_effective_area, density, held.fuel_density
-    )
+    choked = held.manifold_pressure < CRITICAL_RATIO * inside
+    drop = (1.0 - CRITICAL_RATIO) * inside if choked else inside - held.manifold_pressure
+    drop_slope = CRITICAL_RATIO - 1.0 if choked else -1.0
+    air = bled_air(held.idle_bleed_effective_area, depression, held.air_density)
+    volume = held.air_volume * held.ambient_pressure / max(inside, 1.0)
+    return bled_flow(held.idle_effective_area, (drop, drop_slope), air, volume, held)
 
 
-@register_jitable
-def jet_drop(held: Held, fuel: float) -> float:
-    """Pressure drop over the jet that passes this fuel, its coefficient following Reynolds. [Pa]"""
-    reynolds = fuel * held.jet_gap / (held.jet_area * held.fuel_viscosity)
-    effective = (
-        discharge_coefficient(reynolds, held.jet_slenderness) * held.jet_area + held.power_effective_area
-    )
-    return fuel * fuel / (2.0 * held.fuel_density * effective * effective)
+@register_jitable(forceinline=True)
+def drop_over_jet(held: Held, fuel: float) -> tuple[float, float]:
+    """Pressure drop over the jet that passes this fuel [Pa], and its slope with the fuel [Pa s/kg]."""
+    return jet_drop(fuel, held.jet_area, held.jet_reynolds, held.jet_slenderness, held.power_effective_area,
+                    held.fuel_volume)  # fmt: skip
 
 
-@register_jitable
-def newton_solution(held: Held, total: float, idle: float) -> tuple[float, float, bool]:
-    """Fuel through the jet and through the idle tube [kg/s], and whether the steps closed in.
+@register_jitable(forceinline=True)
+def tube_drop(held: Held, idle: float) -> tuple[float, float]:
+    """Pressure drop of the idle tube [Pa], and its slope with its fuel [Pa s/kg]."""
+    return (
+        held.tube_square * idle + held.tube_linear
+    ) * idle, 2.0 * held.tube_square * idle + held.tube_linear
 
-    Newton on the two balances. Their Jacobian is an M-matrix (jet and tube resist more with flow, main and idle
-    give less with depression), so the step points the right way everywhere but across a kink.
+
+@register_jitable(forceinline=True)
+def newton_step(held: Held, total: float, idle: float) -> tuple[float, float, float]:
+    """One step on both balances: fuel through the jet and the idle tube [kg/s], and what the balances still lacked.
+
+    Their Jacobian is an M-matrix (jet and tube resist more with flow, main and idle give less with depression), so
+    the step points the right way everywhere but across a kink.
 
     Args:
         held: the barrel.
-        total: where to start, fuel through the jet; 0 for a guess. [kg/s]
-        idle: where to start, fuel through the idle tube. [kg/s]
+        total: fuel through the jet, above zero. [kg/s]
+        idle: fuel through the idle tube. [kg/s]
     """
-    if total <= 0.0:
-        total = held.jet_area * 0.7 * sqrt(2.0 * held.fuel_density * max(held.venturi_depression, 60.0))
-        idle = 0.5 * total
-    for _ in range(NEWTON_STEPS):
-        drop = jet_drop(held, total)
-        drop_slope = 2.0 * drop / total
-        out_main, main_slope = main_fuel(held, drop)
-        tube = (held.tube_square * idle + held.tube_linear) * idle
-        tube_slope = 2.0 * held.tube_square * idle + held.tube_linear
-        out_idle, idle_slope = idle_fuel(held, drop + held.idle_head + tube)
-        first, second = total - idle - out_main, idle - out_idle
-        a, c = 1.0 - main_slope * drop_slope, -idle_slope * drop_slope
-        d = 1.0 - idle_slope * tube_slope
-        determinant = a * d + c
-        new_total = max(total - (first * d + second) / determinant, 0.1 * total, 1e-9)
-        new_idle = max(idle - (second * a - first * c) / determinant, 0.1 * idle if out_idle > 0.0 else 0.0)
-        change = abs(new_total - total) + abs(new_idle - idle)
-        total, idle = new_total, new_idle
-        if change < CLOSE_ENOUGH * total:
-            return total, idle, True
-    return total, idle, False
-
-
-@register_jitable
-def idle_share_of(held: Held, drop: float) -> float:
-    """Fuel through the idle tube when the jet's drop is known, by halving. [kg/s]"""
-    low, high = 0.0, idle_fuel(held, drop + held.idle_head)[0]
-    for _ in range(HALVINGS):
-        idle = 0.5 * (low + high)
-        tube = (held.tube_square * idle + held.tube_linear) * idle
-        if idle > idle_fuel(held, drop + held.idle_head + tube)[0]:
-            high = idle
-        else:
-            low = idle
-    return 0.5 * (low + high)
-
-
-@register_jitable
-def bracketed_solution(held: Held) -> tuple[float, float]:
-    """The same two flows by halving a bracket: both balances are monotone, so this cannot miss. [kg/s]"""
-    low, high = 0.0, main_fuel(held, 0.0)[0] + idle_fuel(held, held.idle_head)[0] + 1e-12
-    for _ in range(HALVINGS):
-        total = 0.5 * (low + high)
-        drop = jet_drop(held, total)
-        if total > main_fuel(held, drop)[0] + idle_share_of(held, drop):
-            high = total
-        else:
-            low = total
-    total = 0.5 * (low + high)
-    return total, idle_share_of(held, jet_drop(held, total))
-
-
-@register_jitable
-def solved(held: Held, total: float = 0.0, idle: float = 0.0) -> tuple[float, float]:
-    """Fuel through the jet and through the idle tube, from a start if there is one. [kg/s]"""
-    total, idle, found = newton_solution(held, total, idle)
-    if found:
-        return total, idle
-    return bracketed_solution(held)
+    drop, drop_slope = drop_over_jet(held, total)
+    out_main, main_slope = main_fuel(held, drop)
+    tube, tube_slope = tube_drop(held, idle)
+    out_idle, idle_slope = idle_fuel(held, drop + held.idle_head + tube)
+    first, second = total - idle - out_main, idle - out_idle
+    a, c = 1.0 - main_slope * drop_slope, -idle_slope * drop_slope
+    d = 1.0 - idle_slope * tube_slope
+    inverse = 1.0 / (a * d + c)
+    new_total = max(total - (first * d + second) * inverse, 0.1 * total, LEAST_FLOW)
+    new_idle = max(idle - (second * a - first * c) * inverse, 0.1 * idle if out_idle > 0.0 else 0.0)
+    return new_total, new_idle, abs(first) + abs(second)

@@ -21,7 +21,8 @@ THROTTLE_DISCHARGE = 0.80
 """Discharge of the throttle and of holes below it, assumed. [-]"""
 CLOSED_PLATE_ANGLE = 0.17453
 """Angle of the closed throttle plate from the plane across the bore, 10 deg, assumed. [rad]"""
-
+POWER_FRICTION = 1.5e3
+"""Vacuum by which a power piston lags either way where the sheet gives no hysteresis, assumed. [Pa]"""
 
 SIZES = {
     "boost_gain": "boost_gain",
@@ -43,6 +44,9 @@ SIZES = {
     "diaphragm_starts": "diaphragm_starts_at_vacuum",
     "diaphragm_ends": "diaphragm_ends_at_vacuum",
     "regulated_vacuum": "regulated_vacuum",
+    "secondary_bore": "secondary_throttle_bore",
+    "secondary_jet_diameter": "secondary_jet_diameter",
+    "secondary_starts": "secondary_starts_at_primary_travel",
 }
 """Passages taken from the sheet as they stand."""
 AREAS = {
@@ -114,6 +118,12 @@ class Passages(NamedTuple):
     lean_main_bleed: float
     lean_auxiliary: float
     positional: float
+    power_friction: float
+    secondary_barrels: float
+    secondary_bore: float
+    secondary_venturi_effective_area: float
+    secondary_jet_diameter: float
+    secondary_starts: float
 
 
 def size_of(sheet: SpecSheet, name: str) -> float:
@@ -145,5 +155,9 @@ def passages_of(sheet: SpecSheet) -> Passages:
         **{name: share * bore_area(size_of(sheet, source)) for name, (source, share) in AREAS.items()},
         venturi_effective_area=sheet.geometry.venturi_discharge.si
         * bore_area(sheet.geometry.venturi_diameter.si),
+        power_friction=0.5 * size_of(sheet, "power_hysteresis") or POWER_FRICTION,
+        secondary_barrels=float(sheet.secondary_barrels if sheet.geometry.secondary_throttle_bore else 0),
+        secondary_venturi_effective_area=sheet.geometry.venturi_discharge.si
+        * bore_area(size_of(sheet, "secondary_venturi_diameter")),
     )
     return idle_reference(bare, sheet)

@@ -10,7 +10,7 @@ from dwellwright.carburetor.air import operating_point
 from dwellwright.carburetor.passages import Passages, passages_of
 from dwellwright.carburetor.state import CarState, packed
 from dwellwright.carburetor.steady import COLUMN, lean_share_at, steady_batch
-from dwellwright.carburetor.validity import Finding, point_findings
+from dwellwright.carburetor.validity import Finding, point_findings, state_findings
 from dwellwright.catalogue.sheet import SpecSheet
 
 POINT_NAMES = ("idle", "3000", "cruise")
@@ -63,8 +63,17 @@ def predictions(sheet: SpecSheet, states: list[CarState]) -> list[tuple[PointPre
 
 
 def predicted(sheet: SpecSheet, state: CarState | None = None) -> tuple[PointPrediction, ...]:
-    """Steady predictions of one car; the sheet's own car when no state is given."""
-    return predictions(sheet, [state or CarState()])[0]
+    """Steady predictions of one car, every doubt attached; the sheet's own car when no state is given."""
+    car, passages = state or CarState(), passages_of(sheet)
+    row = packed(car)[0]
+    return tuple(
+        replace(
+            point,
+            findings=point.findings
+            + state_findings(point.name, passages, row, operating_point(sheet, point.name)),
+        )
+        for point in predictions(sheet, [car])[0]
+    )
 
 
 def _prediction(name: str, row, passages: Passages) -> PointPrediction:  # type: ignore[no-untyped-def]

@@ -56,6 +56,7 @@ class CarState:
         coolant_sensor: error of the coolant sensor, + = reads hot. [K]
         throttle_sensor: error of the throttle sensor, + = reads open. [V]
         actuator_offset: lost steps or a bent link, as a share of the travel, + = stands leaner than commanded. [-]
+        egr: exhaust recirculated where none or less is meant, as a share of the charge. [-]
     """
 
     lean_stop: float = 0.0
@@ -92,6 +93,7 @@ class CarState:
     coolant_sensor: float = 0.0
     throttle_sensor: float = 0.0
     actuator_offset: float = 0.0
+    egr: float = 0.0
 
 
 class Field(IntEnum):
@@ -131,6 +133,7 @@ class Field(IntEnum):
     COOLANT_SENSOR = 31
     THROTTLE_SENSOR = 32
     ACTUATOR_OFFSET = 33
+    EGR = 34
 
 
 FIELD_COUNT = len(Field)
@@ -174,3 +177,10 @@ def fuel_columns(ethanol: Float1, temperature: Float1) -> tuple[Float1, Float1, 
     step = expansion * (temperature - 288.15)
     density = reference * np.exp(-step * (1.0 + 0.8 * step))
     return density, viscosity * np.exp(activation * (1.0 / temperature - 1.0 / 293.15)), ratio
+
+
+def described(state: Float1) -> str:
+    """What is off on a packed state, by field, in SI; for messages."""
+    sheet = packed(CarState())[0]
+    off = [f"{field.name.lower()} = {state[field]:.6g}" for field in Field if state[field] != sheet[field]]
+    return ", ".join(off) or "nothing off"

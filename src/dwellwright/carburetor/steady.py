@@ -2,31 +2,38 @@
 
 from __future__ import annotations
 
+from functools import cache
+from math import isfinite
 from typing import NamedTuple
 
 import numpy as np
+from numba import get_num_threads, set_num_threads
 from numpy.typing import NDArray
 
-from dwellwright.carburetor.air import OperatingPoint, hole_flux, plate_edge, swallowed_air
-from dwellwright.carburetor.barrel import Setting, between, fuel_at, rod_in_jet
+from dwellwright.carburetor.air import OperatingPoint, hole_flux
+from dwellwright.carburetor.barrel import Setting, between, held_at, rod_in_jet
+from dwellwright.carburetor.command import commanded_duty, lean_share, lean_share_at
+from dwellwright.carburetor.demand import LEVEL_BAND, LEVEL_PER_PRESSURE, demand_at
+from dwellwright.carburetor.lanes import CARS, HELD_FIELDS, LANES, put, solved_lanes
 from dwellwright.carburetor.passages import Passages
-from dwellwright.carburetor.state import Field, fuel_columns
+from dwellwright.carburetor.solution import NotConvergedError, solution
+from dwellwright.carburetor.state import Field, described, fuel_columns, healthy
 from dwellwright.compiled import njit, prange, register_jitable
-from dwellwright.physics import gas_flow
-from dwellwright.physics.gas_flow import AIR_GAS_CONSTANT
 
-LEVEL_PER_PRESSURE = 3e-8
-"""Rise of the level per pascal more at the float needle, assumed. [m/Pa]"""
-LEVEL_BAND = 1.0e-3
-"""Rise of the level from float shut to float full open, assumed: a seat leak as large as the demand lifts it so. [m]"""
-PURGE_VAPOR = 0.35
-"""Fuel mass share of purged canister vapor with a loaded canister, assumed. [-]"""
-POSITION_HALVINGS = 24
-"""Halvings of the travel when a standing actuator's place is searched: 6e-8 of it."""
-BIAS_LEVER = 0.25
-"""Lambda per volt of sensor bias: the width of the switching window as a real sensor smears it, assumed. [1/V]"""
+__all__ = [
+    "COLUMN",
+    "COLUMNS",
+    "LEVEL_BAND",
+    "LEVEL_PER_PRESSURE",
+    "lean_share_at",
+    "steady_batch",
+    "warm_up",
+]
 
-venturi_depression = register_jitable(gas_flow.venturi_depression)
+TASKS = 64
+"""Most pieces a batch is cut into for the threads; each piece has its own work space."""
+WORTH_THREADS = 3000
+"""Rows below which one thread is sooner done, as others must be woken first: 2 ms of work. Measured."""
 
 
 class Column(NamedTuple):
@@ -45,134 +52,177 @@ class Column(NamedTuple):
 
 COLUMN = Column()
 COLUMNS = len(Column._fields)
+ASKED = 10
+"""Numbers of a `Demand` with its `Setting`."""
 
 
-@register_jitable
-def fuel_level(state: NDArray[np.float64], leak_share: float) -> float:
-    """Level error with the engine running, a seat leak and wrong pressure included. [m]"""
-    pressure = LEVEL_PER_PRESSURE * state[Field.FUEL_PRESSURE]
-    level: float = state[Field.FUEL_LEVEL] + pressure + LEVEL_BAND * min(leak_share, 1.0)
-    return level
+class Cars(NamedTuple):
+    """Cars as the kernel takes them: states, and of each car's fuel density, viscosity and stoichiometric ratio."""
+
+    states: NDArray[np.float64]
+    density: NDArray[np.float64]
+    viscosity: NDArray[np.float64]
+    ratio: NDArray[np.float64]
 
 
-@register_jitable
-def target_lambda(p: Passages, state: NDArray[np.float64], exhaust: float) -> float:
-    """Lambda of the burned mixture at which the sensor reads stoichiometry. [-]
+class Work(NamedTuple):
+    """Work space of one piece of a batch.
 
-    Air that reaches the sensor past the cylinders makes it read lean, so the loop enriches by as much; a sensor
-    that reads rich makes the loop lean.
+    Args:
+        lanes: barrels, shape (HELD_FIELDS, LANES).
+        total: fuel through the jets, shape (LANES,). [kg/s]
+        idle: fuel through the idle tubes, shape (LANES,). [kg/s]
+        change: last relative change of both, shape (LANES,). [-]
+        fuel: of all barrels of a car, shape (LANES,). [kg/s]
+        asked: `Demand` of each car with its `Setting` spread out, shape (CARS, ASKED).
     """
-    false_air = state[Field.EXHAUST_LEAK] * p.idle_exhaust_flow / exhaust + state[Field.INJECTED_AIR]
-    target: float = 1.0 - false_air - state[Field.MISFIRE] + BIAS_LEVER * state[Field.SENSOR_BIAS]
-    return max(target, 0.5)
+
+    lanes: NDArray[np.float64]
+    total: NDArray[np.float64]
+    idle: NDArray[np.float64]
+    change: NDArray[np.float64]
+    fuel: NDArray[np.float64]
+    asked: NDArray[np.float64]
 
 
 @register_jitable
-def setting_at(p: Passages, state: NDArray[np.float64], fuel: tuple[float, float], flux: float, total: float,
-               demand: float) -> Setting:  # fmt: skip
-    """What an operating point sets for both ends: air past the leaks, plate and slot, level, signal."""
-    ambient, temperature = state[Field.AMBIENT_PRESSURE], state[Field.AIR_TEMPERATURE]
-    holes = (
-        max(p.ventilation_area + state[Field.VENTILATION], 0.0)
-        + state[Field.VACUUM_LEAK]
-        + state[Field.PURGE]
-    )
-    through = max(total - holes * flux, 0.05 * total) / p.barrels
-    edge = plate_edge(p.throttle_bore, through, flux)
-    slot = min(max(p.slot_at_idle + edge - p.idle_plate_edge, 0.0), p.slot_length)
-    signal = p.boost_gain * venturi_depression(
-        through, p.venturi_effective_area, 1.0, ambient, temperature, 1.4, AIR_GAS_CONSTANT
-    )
-    level = fuel_level(state, state[Field.SEAT_LEAK] * p.idle_fuel_flow / demand)
-    return Setting(through, slot, level, fuel[0], fuel[1], signal)
-
-
-@register_jitable
-def lean_share(p: Passages, state: NDArray[np.float64], point: OperatingPoint, setting: Setting, wanted: float,
-               rich: float, lean: float) -> float:  # fmt: skip
-    """How far towards lean the actuator must go for the wanted fuel; outside 0 to 1 where neither end reaches it. [-]
-
-    A pulsed actuator gives the mean of its ends, so the answer is a ratio; one that stands in between is searched.
-    """
-    span = rich - lean
-    if span <= 1e-12:
-        return 1.0e6 if rich > wanted else -1.0e6
-    if p.positional < 0.5 or wanted >= rich or wanted <= lean:
-        return (rich - wanted) / span
-    low, high = 0.0, 1.0
-    for _ in range(POSITION_HALVINGS):
-        middle = 0.5 * (low + high)
-        if fuel_at(p, state, point, setting, between(p, middle), (0.0, 0.0))[0] > wanted:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
-
-
-@register_jitable
-def commanded_duty(p: Passages, state: NDArray[np.float64], share: float, vacuum: float) -> float:
-    """Duty (or position) that the computer must command for a place between the ends. [-]
-
-    Pull-in and drop-out times shift a pulsed one; a diaphragm needs the vacuum at its place out of what there is.
-    """
-    share -= state[Field.ACTUATOR_OFFSET]
-    if p.regulated_vacuum > 0.0:
-        supply = max(min(vacuum, p.regulated_vacuum), 1.0)
-        return (p.diaphragm_starts + share * (p.diaphragm_ends - p.diaphragm_starts)) / supply
-    if p.positional > 0.5:
-        return share
-    if p.energized_is_lean > 0.5:
-        return share - p.solenoid_duty_shift
-    return 1.0 - share - p.solenoid_duty_shift
-
-
-@register_jitable
-def steady_point(p: Passages, state: NDArray[np.float64], fuel: tuple[float, float], ratio: float,
-                 point: OperatingPoint, out: NDArray[np.float64]) -> None:  # fmt: skip
-    """Fill `out` (shape (COLUMNS,)) with the steady state of one car at one point; duty is not yet limited."""
-    total = swallowed_air(p, point, state[Field.AIR_TEMPERATURE])
-    target = target_lambda(p, state, total * (1.0 + 1.0 / ratio))
-    demand = total / (ratio * target)
+def start_at(p: Passages, cars: Cars, point: OperatingPoint, start: NDArray[np.float64]) -> None:
+    """Both flows of the first of these cars at both ends, where every car's steps at that point begin. [kg/s]"""
+    state = cars.states[0]
     flux = hole_flux(point, state[Field.AMBIENT_PRESSURE], state[Field.AIR_TEMPERATURE])
-    setting = setting_at(p, state, fuel, flux, total, demand)
-    extra = (
-        max(state[Field.SEAT_LEAK] * p.idle_fuel_flow - demand, 0.0) + PURGE_VAPOR * state[Field.PURGE] * flux
-    )
-    rich, jet, idle = fuel_at(p, state, point, setting, between(p, 0.0), (0.0, 0.0))
-    lean = fuel_at(p, state, point, setting, between(p, 1.0), (jet, idle))[0]
-    lean = rich + (lean - rich) * (1.0 - state[Field.SOLENOID_DEAD])
-    share = lean_share(p, state, point, setting, demand - extra, rich, lean)
-    rod = rod_in_jet(p, state, p.rich_rods)
-    out[0], out[1], out[2], out[3] = rich + extra, lean + extra, demand, total
+    asked = demand_at(p, state, (cars.density[0], cars.viscosity[0]), cars.ratio[0], point, flux)
+    for end in range(2):
+        held = held_at(p, state, point, asked.setting, 0.0, between(p, float(end)))
+        total, idle = solution(held, 0.0, 0.0)
+        start[end, 0], start[end, 1] = total, idle
+
+
+@register_jitable
+def setting_of(a: NDArray[np.float64]) -> Setting:
+    """The setting in a row of `Work.asked`."""
+    return Setting(a[4], a[5], a[6], a[7], a[8], a[9])
+
+
+@register_jitable
+def ask(p: Passages, cars: Cars, block: int, point: OperatingPoint, work: Work) -> None:
+    """Put what the point asks of each car of the block into the work space; a last block ends with its last car."""
+    pressure, temperature, flux = 0.0, 0.0, 0.0
+    for j in range(CARS):
+        car, row = min(CARS * block + j, cars.states.shape[0] - 1), work.asked[j]
+        state = cars.states[car]
+        if state[Field.AMBIENT_PRESSURE] != pressure or state[Field.AIR_TEMPERATURE] != temperature:
+            pressure, temperature = state[Field.AMBIENT_PRESSURE], state[Field.AIR_TEMPERATURE]
+            flux = hole_flux(point, pressure, temperature)
+        asked = demand_at(p, state, (cars.density[car], cars.viscosity[car]), cars.ratio[car], point, flux)
+        row[0], row[1], row[2], row[3] = asked.air, asked.target, asked.fuel, asked.extra
+        one = asked.setting
+        row[4], row[5], row[6], row[7], row[8], row[9] = (
+            one.air,
+            one.slot,
+            one.level,
+            one.density,
+            one.viscosity,
+            one.signal,
+        )
+
+
+@register_jitable
+def fill(p: Passages, cars: Cars, block: int, point: OperatingPoint, right: bool, work: Work) -> None:
+    """Put the block's left or right barrels into the lanes."""
+    for j in range(CARS):
+        state = cars.states[min(CARS * block + j, cars.states.shape[0] - 1)]
+        needle = state[Field.NEEDLE_RIGHT] if right else state[Field.NEEDLE_LEFT]
+        setting = setting_of(work.asked[j])
+        put(work.lanes, j, held_at(p, state, point, setting, needle, between(p, 0.0)))
+        put(work.lanes, j + CARS, held_at(p, state, point, setting, needle, between(p, 1.0)))
+
+
+@register_jitable
+def apart(p: Passages, cars: Cars, block: int) -> bool:
+    """Whether any car of the block has its needles apart, so that its barrels are solved one by one."""
+    if p.barrels < 1.5:
+        return False
+    for car in range(CARS * block, min(CARS * block + CARS, cars.states.shape[0])):
+        if cars.states[car, Field.NEEDLE_LEFT] != cars.states[car, Field.NEEDLE_RIGHT]:
+            return True
+    return False
+
+
+@register_jitable
+def solve_block(p: Passages, cars: Cars, block: int, point: OperatingPoint, start: NDArray[np.float64],
+                work: Work) -> None:  # fmt: skip
+    """Fuel of all primary barrels in `work.fuel`, by lane, every lane from the point's own start. [kg/s]"""
+    ask(p, cars, block, point, work)
+    fill(p, cars, block, point, False, work)
+    for k in range(LANES):
+        work.total[k], work.idle[k] = start[k // CARS, 0], start[k // CARS, 1]
+    solved_lanes(work.lanes, work.total, work.idle, work.change)
+    for k in range(LANES):
+        work.fuel[k] = p.barrels * work.total[k]
+    if not apart(p, cars, block):
+        return
+    fill(p, cars, block, point, True, work)
+    solved_lanes(work.lanes, work.total, work.idle, work.change)
+    for k in range(LANES):
+        state = cars.states[min(CARS * block + k % CARS, cars.states.shape[0] - 1)]
+        if state[Field.NEEDLE_LEFT] != state[Field.NEEDLE_RIGHT]:
+            work.fuel[k] = 0.5 * work.fuel[k] + work.total[k]
+
+
+@register_jitable
+def write_row(p: Passages, cars: Cars, car: int, point: OperatingPoint, asked: NDArray[np.float64],
+              ends: tuple[float, float], out: NDArray[np.float64]) -> bool:  # fmt: skip
+    """Fill a row (shape (COLUMNS,)) from the fuel at both ends, duty not limited; whether it is a number."""
+    state, setting = cars.states[car], setting_of(asked)
+    rich, fuel, extra = ends[0], asked[2], asked[3]
+    lean = rich + (ends[1] - rich) * (1.0 - state[Field.SOLENOID_DEAD])
+    share = lean_share(p, state, point, setting, fuel - extra, rich, lean)
+    wetted = 3.141592653589793 * p.barrels * (p.jet_diameter + rod_in_jet(p, state, p.rich_rods))
+    out[0], out[1], out[2], out[3] = rich + extra, lean + extra, fuel, asked[0]
     out[4] = commanded_duty(p, state, share, state[Field.AMBIENT_PRESSURE] - point.manifold_pressure)
-    out[5], out[8], out[7] = target, ratio, setting.signal
-    out[6] = rich * 4.0 / (3.141592653589793 * p.barrels * (p.jet_diameter + rod) * setting.viscosity)
+    out[5], out[8], out[7] = asked[1], cars.ratio[car], setting.signal
+    out[6] = rich * 4.0 / (wetted * cars.viscosity[car])
+    return isfinite(rich + lean + out[4] + fuel)
 
 
-def lean_share_at(p: Passages, duty: NDArray[np.float64]) -> NDArray[np.float64]:
-    """How far towards lean a commanded duty (or position) puts the actuator, held to its travel. [-]
-
-    A diaphragm is taken to have its full regulated vacuum.
-    """
-    if p.regulated_vacuum > 0.0:
-        share = (duty * p.regulated_vacuum - p.diaphragm_starts) / (p.diaphragm_ends - p.diaphragm_starts)
-    elif p.positional > 0.5:
-        share = duty
-    else:
-        effective = duty + p.solenoid_duty_shift
-        share = effective if p.energized_is_lean > 0.5 else 1.0 - effective
-    return np.clip(share, 0.0, 1.0)
+@register_jitable
+def work_space() -> Work:
+    """Work space of one piece of a batch, not yet filled."""
+    return Work(np.empty((HELD_FIELDS, LANES)), np.empty(LANES), np.empty(LANES), np.empty(LANES), np.empty(LANES),
+                np.empty((CARS, ASKED)))  # fmt: skip
 
 
-@njit(cache=True, parallel=True, nogil=True)
-def _steady_batch(p, states, density, viscosity, ratio, points):  # type: ignore[no-untyped-def]
-    cars, count = states.shape[0], points.shape[0]
-    out = np.empty((cars, count, 9))
-    for car in prange(cars):
-        for k in range(count):
-            point = OperatingPoint(points[k, 0], points[k, 1])
-            steady_point(p, states[car], (density[car], viscosity[car]), ratio[car], point, out[car, k])
-    return out
+@njit(cache=True, parallel=True, nogil=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"})
+def _steady_batch(p, cars, sheet_car, points):  # type: ignore[no-untyped-def]
+    number, count = cars.states.shape[0], points.shape[0]
+    out, starts = np.empty((number, count, 9)), np.empty((count, 2, 2))
+    for q in range(count):
+        start_at(p, sheet_car, OperatingPoint(points[q, 0], points[q, 1], points[q, 2]), starts[q])
+    blocks = (number + CARS - 1) // CARS
+    tasks = min(blocks, TASKS)
+    unsolved = np.zeros(tasks, np.int64)
+    for task in prange(tasks):
+        work = work_space()
+        for block in range(task * blocks // tasks, (task + 1) * blocks // tasks):
+            for q in range(count):
+                point = OperatingPoint(points[q, 0], points[q, 1], points[q, 2])
+                solve_block(p, cars, block, point, starts[q], work)
+                for j in range(min(CARS, number - CARS * block)):
+                    car = CARS * block + j
+                    ends = (work.fuel[j], work.fuel[j + CARS])
+                    if not write_row(p, cars, car, point, work.asked[j], ends, out[car, q]):
+                        unsolved[task] += 1
+    return out, unsolved.sum()
+
+
+def _cars(states: NDArray[np.float64]) -> Cars:
+    fuel = fuel_columns(states[:, Field.ETHANOL], states[:, Field.FUEL_TEMPERATURE])
+    return Cars(np.ascontiguousarray(states), *(np.ascontiguousarray(column) for column in fuel))
+
+
+@cache
+def _sheet_car() -> Cars:
+    return _cars(healthy(1))
 
 
 def steady_batch(
@@ -180,13 +230,39 @@ def steady_batch(
 ) -> NDArray[np.float64]:
     """Steady states of many cars at several points. [array of shape (cars, points, COLUMNS), SI]
 
+    A car's row is the same, bit for bit, whatever cars are solved beside it.
+
     Args:
         passages: of the unit all cars share.
         states: packed states, shape (cars, FIELD_COUNT).
         points: operating points.
+
+    Raises:
+        NotConvergedError: a car for which the fuel network has no solution; the message holds what is off on it.
     """
-    density, viscosity, ratio = fuel_columns(states[:, Field.ETHANOL], states[:, Field.FUEL_TEMPERATURE])
-    result: NDArray[np.float64] = _steady_batch(
-        passages, np.ascontiguousarray(states), density, viscosity, ratio, np.array(points, dtype=np.float64)
-    )
+    table = np.array(points, dtype=np.float64).reshape(len(points), 3)
+    result: NDArray[np.float64]
+    threads = get_num_threads()
+    set_num_threads(1 if len(states) * len(points) < WORTH_THREADS else threads)
+    try:
+        result, unsolved = _steady_batch(passages, _cars(states), _sheet_car(), table)
+    finally:
+        set_num_threads(threads)
+    if unsolved:
+        car, place = np.argwhere(~np.isfinite(result).all(axis=2))[0]
+        raise NotConvergedError(
+            f"the fuel network does not converge for {unsolved} of {len(states) * len(points)} rows, first for car "
+            f"{car} at {60.0 * table[place, 0]:.0f} rpm and {1e-3 * table[place, 1]:.1f} kPa with "
+            f"{described(states[car])}"
+        )
     return result
+
+
+def warm_up() -> None:
+    """Compile the kernel, or load it, so that nobody waits for it later."""
+    from dwellwright.carburetor.air import operating_point
+    from dwellwright.carburetor.passages import passages_of
+    from dwellwright.catalogue.sheet_file import archetype, archetype_texts
+
+    sheet = archetype(next(iter(archetype_texts())))
+    steady_batch(passages_of(sheet), healthy(1), [operating_point(sheet, "idle")])

@@ -42,6 +42,11 @@ class Geometry(Frozen):
     diaphragm_starts_at_vacuum: Pressure | None = None
     diaphragm_ends_at_vacuum: Pressure | None = None
     regulated_vacuum: Pressure | None = None
+    power_hysteresis: Pressure | None = None
+    secondary_throttle_bore: Length | None = None
+    secondary_venturi_diameter: Length | None = None
+    secondary_jet_diameter: Length | None = None
+    secondary_starts_at_primary_travel: Ratio | None = None
 
     @model_validator(mode="after")
     def _possible(self) -> Geometry:

@@ -162,6 +162,6 @@ class SpecSheet(Frozen):
         lean, rich = self.settings["lean_stop"].wanted.si, self.settings["rich_stop"].wanted.si
         if rich <= lean:
             raise ValueError(
-                f"rich_stop must be above lean_stop, got {1e3 * rich:.3f} mm against {1e3 * lean:.3f} mm"
+                f"settings.rich_stop must be above lean_stop, got {1e3 * rich:.3f} mm against {1e3 * lean:.3f} mm"
             )
         return self

@@ -74,7 +74,9 @@ def _finding(text: str, error: Any) -> SheetFinding:
     if not isinstance(error["input"], dict):
         message += f"; got {error['input']!r}"
     first = message.split(" ", 1)[0]
-    return SheetFinding(line_of(text, (*path, first)), ".".join(map(str, path)) or "sheet", message)
+    return SheetFinding(
+        line_of(text, (*path, *first.split("."))), ".".join(map(str, path)) or "sheet", message
+    )
 
 
 def parsed_sheet(text: str, name: str = "sheet") -> SpecSheet:

@@ -15,6 +15,7 @@ from dwellwright.cli import (
     instrument_commands,
     job_commands,
     model_commands,
+    predict_command,
     read_commands,
     serve_command,
     sheet_commands,
@@ -41,7 +42,7 @@ app.command()(verdict_commands.diagnose)
 app.command()(verdict_commands.prove)
 app.command()(verdict_commands.handover)
 app.command()(model_commands.turns)
-app.command()(model_commands.predict)
+app.command()(predict_command.predict)
 
 
 def _version(asked: bool) -> None:
