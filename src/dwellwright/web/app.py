@@ -17,6 +17,7 @@ from dwellwright.errors import InputFault
 from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
+    case_pages,
     cost_pages,
     evidence_pages,
     help_pages,
@@ -49,8 +50,8 @@ SILENT: TelemetryConfig = {
 """The framework's own reporting, all off: nothing leaves this machine."""
 
 PAGES = (
-    list_pages, paper_pages, evidence_pages, photo_pages, cost_pages, instrument_pages, trace_pages, step_pages,
-    job_pages, sheet_pages, what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
+    list_pages, paper_pages, evidence_pages, photo_pages, case_pages, cost_pages, instrument_pages, trace_pages,
+    step_pages, job_pages, sheet_pages, what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip
 """Job pages come after those of a job's parts: the name of a station is the last part of any address."""
 
