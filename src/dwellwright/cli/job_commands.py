@@ -10,6 +10,7 @@ import typer
 from dwellwright.cli.choices import Place, Polarity, phase_of, side_of
 from dwellwright.cli.context import person, shop_of
 from dwellwright.cli.render import print_json, print_table, say
+from dwellwright.errors import InputFault
 
 app = typer.Typer(
     help="Jobs: one car each, from arrival to handover.", no_args_is_help=True, rich_markup_mode=None
@@ -241,6 +242,34 @@ def costs(
     rows = [(one.words, one.count, one.price or "-", one.amount or "-") for one in found.lines]
     print_table("Parts and prices", ("what", ">how many", ">price of one", ">amount"), rows)
     say(f"{found.minutes:g} min; total {found.total or 'not charged'}.", style="bold")
+
+
+@app.command()
+def case(
+    context: typer.Context,
+    job: Number,
+    file: Annotated[Path, typer.Argument(help="Page to write (HTML), or an archive with its plots (ZIP).")],
+    photo: Annotated[
+        list[int] | None, typer.Option(help="A photograph to show, by its number; repeat for more.")
+    ] = None,
+) -> None:
+    """Write a job up as an anonymous case: one illustrated page that needs nothing else."""
+    from dwellwright.service.case_writeup import write_up, write_up_archive
+
+    with shop_of(context) as shop:
+        whole = file.suffix.lower() == ".zip"
+        content = (
+            write_up_archive(shop, job, photo or ())
+            if whole
+            else write_up(shop, job, photo or ()).encode("utf-8")
+        )
+    try:
+        file.write_bytes(content)
+    except OSError as fault:
+        raise InputFault(
+            "the case cannot be written", where=str(file), got=fault.strerror or str(fault)
+        ) from None
+    say(f"Wrote {file}. Read it once before you give it away.")
 
 
 @app.command("export")

@@ -119,3 +119,41 @@ def import_file(
     with shop_of(context) as shop:
         stored = import_sheet(shop, file, person(context), name)
     say(f"Kept {stored.title} as {stored.name}, version {stored.version}.")
+
+
+@app.command()
+def identify(
+    context: typer.Context,
+    stamped: Annotated[str, typer.Argument(help="What is stamped on the unit; ? for what cannot be read.")],
+) -> None:
+    """Find the sheet of a unit by what is stamped on it."""
+    from dwellwright.service.identification import sheets_stamped
+
+    with shop_of(context) as shop:
+        found = sheets_stamped(shop, stamped)
+    if not found:
+        say("No sheet fits. Start one with `dwellwright sheet new`.")
+        return
+    rows = [(f"{100 * one.alike:.0f} %", one.name, one.title, one.stamp, one.words) for one in found]
+    print_table("Sheets", (">alike", "name", "title", "stamp", ""), rows)
+
+
+@app.command()
+def sign(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(help="Name of the shop's own sheet.")],
+    file: Annotated[Path, typer.Argument(help="File to write for the other shop.")],
+    remark: Annotated[str, typer.Option(help="A short remark that goes with it.")] = "",
+) -> None:
+    """Sign a sheet off and write it as a file for another shop, with a digest that tells later changes."""
+    from dwellwright.service.sheet_exchange import sign_sheet
+
+    with shop_of(context) as shop:
+        signed = sign_sheet(shop, name, person(context), remark)
+    try:
+        file.write_text(signed.text, encoding="utf-8", newline="")
+    except OSError as fault:
+        raise InputFault(
+            "the sheet cannot be written", where=str(file), got=fault.strerror or str(fault)
+        ) from None
+    say(f"Wrote {file}: {signed.stored.source}.")

@@ -18,6 +18,7 @@ from dwellwright.catalogue.sheet_file import (
     sheet_schema,
     sheet_text,
 )
+from dwellwright.catalogue.sign_off import is_changed, sign_offs
 from dwellwright.errors import InputFault
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.sheets import StoredSheet, newest_sheet, newest_sheets, store_sheet
@@ -143,8 +144,13 @@ def import_sheet(shop: Shop, path: Path, who: str, name: str | None = None) -> S
             "this name belongs to an archetype", got=repr(chosen), remedy="Choose another with --name"
         )
     text = sheet_text(path)
+    if is_changed(text):
+        raise InputFault("the sheet was changed after it was signed off", where=path.name,
+                         remedy="Ask for the file again, or take the sign-off out and check every figure")  # fmt: skip
+    signed = sign_offs(text)
+    source = signed[-1].words if signed else f"file {path.name}"
     with writing(shop.engine) as connection:
-        return store_sheet(connection, chosen, text, f"file {path.name}", who)
+        return store_sheet(connection, chosen, text, source, who)
 
 
 def _short_name(words: str) -> str:

@@ -37,6 +37,7 @@ def station_page(
     values: dict[str, Any] = station_values(shop_of(request), view, name)
     shared = {
         "base": str(request.base_url),
+        "chosen": request.query_params.get("sheet", ""),
         "title": f"Job {number}: {STATIONS[name]}",
         "station": name,
         "typed": typed or {},

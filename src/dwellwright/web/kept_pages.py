@@ -15,7 +15,7 @@ MOST, LARGEST = 96, 1_500_000
 """Pages kept, and bytes of the largest that is."""
 
 KEPT = re.compile(
-    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|trace/\d+(/pictures)?)"
+    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|case|trace/\d+(/pictures)?)"
     r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
 """Addresses of pages that depend on the records, the query, the look and the host's name, and on nothing else: not on

@@ -27,8 +27,8 @@ def _listed(request: Request, typed: dict[str, str], fault: str = "") -> Respons
 
 @router.get("/")
 def jobs(request: Request) -> Response:
-    """The list of jobs."""
-    return _listed(request, {})
+    """The list of jobs; a sheet may be chosen already."""
+    return _listed(request, {"sheet": request.query_params.get("sheet", "")})
 
 
 @router.post("/jobs")

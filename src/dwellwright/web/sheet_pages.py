@@ -10,7 +10,9 @@ from fastapi import APIRouter, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
+from dwellwright.service.identification import sheets_stamped
 from dwellwright.service.known_sheets import known_sheet, sheet_lines
+from dwellwright.service.sheet_exchange import sheet_signatures, sheet_to_edit, sign_sheet
 from dwellwright.service.sheets import (
     SHIPPED,
     check_sheet,
@@ -47,12 +49,50 @@ def new(request: Request, base: str = "") -> Response:
     return page(request, "sheet_edit.html", {"title": "A new spec sheet", "typed": typed, "findings": []})
 
 
+@router.get("/sheets/identify")
+def identify(request: Request, stamped: str = "", job: str = "") -> Response:
+    """Which sheet belongs to a unit, by what is stamped on it."""
+    values: dict[str, object] = {
+        "title": "Which unit is it?",
+        "typed": {"stamped": stamped, "job": job},
+        "found": None,
+    }
+    if stamped.strip():
+        try:
+            values["found"] = sheets_stamped(shop_of(request), stamped)
+        except InputFault as fault:
+            values["fault"] = str(fault)
+    return page(request, "sheet_identify.html", values, status=422 if "fault" in values else 200)
+
+
+@router.post("/sheets/{name}/sign")
+async def sign(request: Request, name: str) -> Response:
+    """Sign a sheet off and give it out as a file."""
+    typed = await typed_of(request)
+
+    def work() -> Response:
+        try:
+            signed = sign_sheet(shop_of(request), name, typed.get("by", ""), typed.get("remark", ""))
+        except InputFault as fault:
+            return _sheet_page(request, name, typed, str(fault))
+        headers = {"Content-Disposition": f'attachment; filename="{signed.stored.name}-signed.toml"'}
+        return Response(signed.text, media_type="application/toml", headers=headers)
+
+    return await run_in_threadpool(work)
+
+
 @router.get("/sheets/{name}")
 def sheet(request: Request, name: str) -> Response:
     """One sheet: settings, geometry, criteria."""
+    return _sheet_page(request, name, {})
+
+
+def _sheet_page(request: Request, name: str, typed: dict[str, str], fault: str = "") -> Response:
     found = named_sheet(shop_of(request), name)
     shown, own = known_sheet(found.text, found.name), found.source != SHIPPED
-    return page(request, "sheet.html", {"title": shown.title, "found": found, "sheet": shown, "own": own})
+    values = {"title": shown.title, "found": found, "sheet": shown, "own": own, "who": who_of(request), "typed": typed,
+              "signed": sheet_signatures(found.text), "fault": fault}  # fmt: skip
+    return page(request, "sheet.html", values, status=422 if fault else 200)
 
 
 @router.get("/sheets/{name}/file")
@@ -67,7 +107,7 @@ def sheet_file(request: Request, name: str) -> Response:
 def edit(request: Request, name: str) -> Response:
     """Edit a sheet, or a copy of an archetype under a name of its own."""
     found = named_sheet(shop_of(request), name)
-    typed = {"name": name if found.source != SHIPPED else "", "text": found.text}
+    typed = {"name": name if found.source != SHIPPED else "", "text": sheet_to_edit(found)}
     return page(request, "sheet_edit.html", {"title": "Edit a spec sheet", "typed": typed, "findings": []})
 
 

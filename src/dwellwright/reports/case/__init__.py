@@ -1,0 +1,1 @@
+"""A case written up for others: one page, anonymous, that needs nothing from anywhere else."""
