@@ -20,6 +20,7 @@ from dwellwright.evidence.trace.clock import (
 )
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.names import guess_columns
+from dwellwright.evidence.trace.probe import refuse_fatal
 from dwellwright.evidence.trace.raw import WRITTEN_TIME, RawTable, SiExpressions, checked_columns, with_time
 
 MDF_FAULTS = (
@@ -41,6 +42,7 @@ def parquet_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) ->
     Raises:
         InputFault: damaged, empty, or a used column is not numbers.
     """
+    refuse_fatal(path)
     try:
         lazy = pl.scan_parquet(path)
         schema = lazy.collect_schema()
