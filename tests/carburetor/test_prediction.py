@@ -5,7 +5,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from dwellwright.carburetor.air import OperatingPoint, hole_flux, operating_point
+from dwellwright.carburetor.air import OperatingPoint, hole_flux, operating_point, swallowed_air
 from dwellwright.carburetor.barrel import between, held_at, power_opening
 from dwellwright.carburetor.demand import demand_at, missed_share
 from dwellwright.carburetor.passages import passages_of
@@ -14,6 +14,7 @@ from dwellwright.carburetor.secondary import plate_area, secondary_air_share, se
 from dwellwright.carburetor.solution import NotConvergedError, bracketed_solution
 from dwellwright.carburetor.state import CarState, Field, fuel_columns, healthy, packed
 from dwellwright.carburetor.steady import COLUMN, steady_batch
+from dwellwright.carburetor.validity import state_findings
 from dwellwright.catalogue.fuels import ethanol_blend
 from dwellwright.catalogue.sheet_file import archetype, archetype_texts, parsed_sheet
 from dwellwright.physics.atmosphere import standard_pressure
@@ -116,6 +117,26 @@ def test_held_lambda_is_one_inside_the_limits_and_honest_outside() -> None:
     assert lean.saturated
     assert lean.lambda_held > 1.05
     assert any("duty" in str(finding) for finding in lean.findings)
+
+
+def test_a_choked_venturi_is_said_and_an_open_one_is_not() -> None:
+    # closed form: choked flow is 0.0404 * area * pressure / sqrt(temperature) for air; four times the speed of
+    # cruise at an open throttle asks for more than one small venturi passes
+    sheet = archetype("one-barrel-four")
+    passages, state = passages_of(sheet), packed([CarState()])[0]
+    cruise = operating_point(sheet, "cruise")
+    assert not [f for f in state_findings("cruise", passages, state, cruise) if "choked" in str(f)]
+    racing = OperatingPoint(4 * cruise.engine_speed, 95e3)
+    (finding,) = [f for f in state_findings("racing", passages, state, racing) if "choked" in str(f)]
+    limit = (
+        0.040418
+        * passages.venturi_effective_area
+        * CarState().ambient_pressure
+        / CarState().air_temperature ** 0.5
+    )
+    assert finding.value == pytest.approx(
+        swallowed_air(passages, racing, CarState().air_temperature) / limit, rel=0.02
+    )
 
 
 def test_solving_many_cars_equals_solving_each() -> None:

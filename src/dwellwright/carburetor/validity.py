@@ -22,8 +22,11 @@ from dwellwright.carburetor.secondary import secondary_air_share
 from dwellwright.carburetor.solution import solved
 from dwellwright.carburetor.state import Field, fuel_columns
 from dwellwright.carburetor.steady import COLUMN
+from dwellwright.physics.gas_flow import sonic_share
 from dwellwright.physics.liquid_flow import REYNOLDS_RANGE
 
+CHOKED = 0.95
+"""Share of the sonic flow from which a venturi counts as choked: its law takes no more air beyond, assumed. [-]"""
 LARGEST_SIGNAL = 15e3
 """Venturi signal beyond which the boost venturi is near sonic flow and its gain is no longer constant, assumed. [Pa]"""
 
@@ -79,7 +82,12 @@ def state_findings(
     power = [power_opening(passages, vacuum, state[Field.POWER_VACUUM], way) for way in (-1.0, 1.0)]
     behind = secondary_air_share(passages, asked.setting.air * passages.barrels / max(flux, 1e-9))
     rods = _rods_unclipped(passages, state)
+    sonic = sonic_share(
+        asked.setting.air, passages.venturi_effective_area, 1.0,
+        float(state[Field.AMBIENT_PRESSURE]), float(state[Field.AIR_TEMPERATURE]),
+    )  # fmt: skip
     checks = (
+        ("share of the venturi's sonic flow (choked at 1)", sonic, 0.0, CHOKED),
         ("thinnest rod section in the jet in um", 1e6 * min(rods), 1e6 * THINNEST_ROD, np.inf),
         ("thickest rod section in the jet in um", 1e6 * max(rods), 0.0,
          1e6 * (passages.jet_diameter - NARROWEST_GAP)),
