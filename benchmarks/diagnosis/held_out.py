@@ -210,6 +210,11 @@ def section(tally: Tally, cars: int, seed: int) -> str:
         f"tests, after which its causes are looked at in order; {CAP:.0f} min at most. The flowchart is common",
         "practice, no source. It and the neighbours stop at the true cause once its own test is made, without error,",
         "which favors them.", "",
+        "Read it with care: a flowchart that finds nothing amiss books the most minutes, and the tool's clock stops only at",
+        "a true cause, so a wrong certainty costs it no repair. Both favor the tool's minutes. A throttle sensor leaves no mark",
+        "on this first evidence: its place is the prior's doing. One or two cars a cause tell little. Build scatter is the",
+        "tool's own list, widened.",
+        "",
         "| | tool | flowchart | nearest neighbours |", "|---|---|---|---|",
     ]  # fmt: skip
     for title, place in (("true cause first", 0), ("in the first three", 2)):
