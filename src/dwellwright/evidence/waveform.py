@@ -43,7 +43,7 @@ SLOWEST, FASTEST = 2.0, 50.0
 USUAL_SLOWEST, USUAL_FASTEST = 5.0, 20.0
 FEWEST_PULSES = 3
 UNREADABLE_SHARE = 0.02
-"""Pulses without a readable beginning beyond this share are worth a sentence. [-]"""
+"""Pulses without a readable beginning beyond this share, and beyond the one cut at the start, are worth a sentence."""
 SHORT = 1.0
 """A recording shorter than this, with too few pulses, is called short. [s]"""
 BEAT_SLACK, REGULAR_SHARE = 0.2, 0.6
@@ -239,7 +239,7 @@ def _warnings(
         said.append(f"The pulse rate of {rate:.2f} Hz is unusual.")
     for start, length in read.gaps.T[:5]:
         said.append(f"No pulse began between {start:.2f} s and {start + length:.2f} s.")
-    if read.unreadable > UNREADABLE_SHARE * len(read.pulses):
+    if read.unreadable > max(1, UNREADABLE_SHARE * len(read.pulses)):
         said.append(
             f"{read.unreadable} releases have no readable energizing edge; those pulses were left out."
         )
