@@ -10,12 +10,15 @@ from dwellwright.errors import InputFault
 
 LONGEST = 120.0
 """A file not read through in this time is not a recording of a drive. [s]"""
-READ_THROUGH = (
-    "import sys, polars; polars.scan_parquet(sys.argv[1]).select(polars.all().hash().last())"
-    ".collect(engine='streaming')"
-)
+READ_THROUGH = """
+import sys, polars
+try:
+    polars.scan_parquet(sys.argv[1]).select(polars.all().hash().last()).collect(engine="streaming")
+except polars.exceptions.PanicException:
+    sys.exit(3)
+"""
 SURVIVED = (0, 1)
-"""Exit codes of a process that ended by itself; 1 is an exception, which the reader meets again and can name."""
+"""Exit codes of a sound end; 1 is an exception, which the reader meets again and can name."""
 
 
 def refuse_fatal(path: Path, program: str = READ_THROUGH) -> None:
