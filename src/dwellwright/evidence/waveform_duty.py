@@ -17,7 +17,7 @@ CLOCK_DOUBT = 1e-4
 """Standard uncertainty of a recorder's clock (common practice, no source). [-]"""
 EDGE_DOUBT = 0.3
 """Standard uncertainty common to all edges of a recording. [samples]"""
-FEW_SAMPLES, FEW_DOUBT = 16, 1.5
+FEW_SAMPLES, FEW_DOUBT = 32, 1.5
 """A level that lasts fewer samples than this leaves the spike and the next edge run together: its length is in doubt
 by so many samples (assumed). [samples]"""
 CUT_SHARE = 0.41
