@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     import polars as pl
 
 SUFFIXES = {".csv", ".tsv", ".txt", ".asc", ".dat"}
+MOST_VOLTS = 1e5
+"""[V]"""
 LARGEST = 1 << 29
 """Text files beyond this are refused: a sound file holds the same in a tenth. [bytes]"""
 HEAD = 1 << 16
@@ -80,11 +82,26 @@ def text_recording(path: Path, channel: int | None) -> Recording:
     volts = [i for i in range(table.shape[1]) if i != time_column]
     time = table[:, time_column] * _scale(layout, time_column, TIME_SCALES)
     levels = np.stack([table[:, i] * _scale(layout, i, VOLT_SCALES) for i in volts])
+    _refuse_volts(path.name, layout, levels)
     rate, levels, time_notes = evenly(path.name, layout.skip, time, levels)
     block = Block(0, 0, np.ascontiguousarray(levels, dtype=np.float32), True)
     return Recording(
         path.name, rate, len(volts), levels.shape[1], iter((block,)), notes + time_notes, volts=True
     )
+
+
+def _refuse_volts(name: str, layout: _Layout, levels: Floats) -> None:
+    """No car's wire carries more than the spike of a coil."""
+    beyond = np.abs(levels) > MOST_VOLTS
+    if beyond.any():
+        row = int(np.flatnonzero(beyond.any(axis=0))[0])
+        raise InputFault(
+            "no wire of a car carries such a voltage",
+            where=f"{name}, row {row + layout.skip + 1}",
+            wanted=f"at most {MOST_VOLTS:g} V",
+            got=f"{float(levels[:, row][beyond[:, row]][0]):.3g} V",
+            remedy="Check the unit in the header, such as mV.",
+        )
 
 
 def _decoded(raw: bytes) -> str:

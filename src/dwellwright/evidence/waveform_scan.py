@@ -34,6 +34,8 @@ NOISE_SAMPLE = 600
 """Bins looked at for the noise of a block."""
 MOST_STEPS = 160.0
 """Steps kept per second at most; 20 Hz makes 40, ticks and spike ends the rest. [Hz]"""
+LARGEST_SAMPLE = 1e9
+"""A floating-point sample beyond this is damage, not sound. [sample unit]"""
 CLIP_EVERY = 8
 """After the first minute, clipping is counted in every eighth block."""
 
@@ -173,14 +175,18 @@ def _refine(
 
 
 def _refuse_gaps(means: NDArray[np.float32], block: Block, samples: NDArray[Any], source: str) -> None:
-    if np.isfinite(means).all() and np.isfinite(samples[-2 * CELL :]).all():
+    if float(np.abs(means).max(initial=0.0)) < LARGEST_SAMPLE and bool(
+        (np.abs(samples[-2 * CELL :]) < LARGEST_SAMPLE).all()
+    ):
         return
-    bad = np.flatnonzero(~np.isfinite(samples))
+    bad = np.flatnonzero(~(np.abs(samples) < LARGEST_SAMPLE))
     if len(bad):
         raise InputFault(
-            "a sample is not a finite number",
+            "a sample is too large for sound"
+            if np.isfinite(samples[bad[0]])
+            else "a sample is not a finite number",
             where=f"{source}, sample {block.start + bad[0] + 1}",
-            wanted="finite samples",
+            wanted=f"samples below {LARGEST_SAMPLE:g}",
             got=str(samples[bad[0]]),
             remedy="Export the recording again as 16-bit WAV.",
         )

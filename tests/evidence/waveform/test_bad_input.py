@@ -173,3 +173,21 @@ def test_random_tables_do_no_harm(tmp_path: Path, text: str) -> None:
     path = tmp_path / "fuzz.csv"
     path.write_text(text, encoding="utf-8")
     harmless(path)
+
+
+def test_a_voltage_no_wire_carries_is_refused_with_its_row(tmp_path: Path) -> None:
+    rows = [f"{i / 8000:.6f},{13.8 if i // 400 % 2 else 0.5}" for i in range(8000)]
+    rows[4321] = f"{4321 / 8000:.6f},1e39"
+    path = tmp_path / "scope.csv"
+    path.write_text("time (s),wire (V)\n" + "\n".join(rows))
+    with pytest.raises(InputFault, match="no wire of a car carries such a voltage") as fault:
+        read_waveform(path)
+    assert "row 4323" in str(fault.value)
+
+
+def test_a_sample_too_large_for_sound_is_refused(tmp_path: Path) -> None:
+    samples = np.where(np.arange(80_000) // 400 % 2, 0.4, -0.4)
+    samples[50_000] = 1e30
+    soundfile.write(tmp_path / "drive.wav", samples, 8000, subtype="FLOAT")
+    with pytest.raises(InputFault, match="too large for sound"):
+        read_waveform(tmp_path / "drive.wav")
