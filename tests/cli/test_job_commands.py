@@ -8,23 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from dwellwright.cli.run import exit_code
-
 GAS = "condition,co_pct,co2_pct,o2_pct,hc_ppm\nidle,0.74,14.3,0.67,275\n2500,0.80,14.5,0.61,290\n"
 Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Run:
-    """One call of the program in a shop of its own: exit code, output, messages."""
-
-    def call(*words: str | Path) -> tuple[int, str, str]:
-        capsys.readouterr()
-        code = exit_code(["--shop", str(tmp_path / "shop"), "--who", "tester", *map(str, words)])
-        printed = capsys.readouterr()
-        return code, " ".join(printed.out.split()), printed.err
-
-    return call
 
 
 @pytest.fixture
