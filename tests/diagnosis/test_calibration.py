@@ -3,9 +3,12 @@
 import importlib.util
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
+from scipy.stats import norm
 
 FILE = Path(__file__).resolve().parents[2] / "benchmarks" / "diagnosis" / "calibration.py"
 
@@ -23,8 +26,18 @@ def calibration() -> ModuleType:
     return module
 
 
-def test_claims_on_forty_drawn_cars_are_as_sure_as_they_sound(calibration: ModuleType) -> None:
-    count = calibration.counted(40, seed=11)
+@pytest.fixture(scope="module")
+def count(calibration: ModuleType) -> Any:
+    """Forty drawn cars, diagnosed once."""
+    return calibration.counted(40, seed=11)
+
+
+def spread_of(ranks: NDArray[np.float64]) -> float:
+    """Mean square of the normal scores of ranks: 1 where they are even, 4 where intervals are half as wide as true."""
+    return float(np.mean(norm.ppf(np.clip(ranks, 1e-3, 1 - 1e-3)) ** 2))
+
+
+def test_claims_on_forty_drawn_cars_are_as_sure_as_they_sound(count: Any) -> None:
     chances, truths = np.array(count.chances), np.array(count.truths)
     # the number of true causes is a sum of independent yes or no: within three of its standard deviations
     spread = np.sqrt(np.sum(chances * (1 - chances)))
@@ -33,17 +46,16 @@ def test_claims_on_forty_drawn_cars_are_as_sure_as_they_sound(calibration: Modul
     likely = chances > 0.25
     off = np.sum(chances[likely]) - np.sum(truths[likely])
     assert abs(off) < 3 * np.sqrt(np.sum(chances[likely] * (1 - chances[likely])))
-    ranks = np.sort(count.ranks)
-    even = (np.arange(len(ranks)) + 0.5) / len(ranks)
-    # Kolmogorov's 0.1 % point
-    assert np.max(np.abs(ranks - even)) < 1.95 / np.sqrt(len(ranks))
     assert min(count.draws) >= 1000
 
 
-def test_a_sampler_twice_too_sure_would_fail(calibration: ModuleType) -> None:
-    count = calibration.counted(40, seed=11)
+def test_sizes_on_forty_drawn_cars_scatter_as_their_intervals_say(count: Any) -> None:
+    # closed form: a sum of n squared normal scores is chi-squared, of mean n and variance 2n
     ranks = np.array(count.ranks)
-    z = 2.0 * np.log(np.maximum(ranks, 1e-9) / np.maximum(1 - ranks, 1e-9))
-    sure = np.sort(1 / (1 + np.exp(-3.0 * z)))
-    even = (np.arange(len(sure)) + 0.5) / len(sure)
-    assert np.max(np.abs(sure - even)) > 1.95 / np.sqrt(len(sure))
+    bound = 3 * np.sqrt(2 / len(ranks))
+    assert abs(spread_of(ranks) - 1) < bound
+    # the bound has teeth: with intervals half as wide every score doubles
+    assert spread_of(norm.cdf(2 * norm.ppf(ranks))) - 1 > bound
+    even = (np.arange(len(ranks)) + 0.5) / len(ranks)
+    # Kolmogorov's 0.1 % point
+    assert np.max(np.abs(np.sort(ranks) - even)) < 1.95 / np.sqrt(len(ranks))
