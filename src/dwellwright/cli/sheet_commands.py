@@ -40,10 +40,10 @@ def schema() -> None:
 @app.command("list")
 def list_all(context: typer.Context) -> None:
     """List the shop's sheets and the archetypes shipped with the tool."""
-    from dwellwright.service.sheets import list_sheets
+    from dwellwright.service.known_sheets import sheet_lines
 
     with shop_of(context) as shop:
-        lines = list_sheets(shop)
+        lines = sheet_lines(shop)
     rows = [
         (one.name, str(one.version or "-"), one.title, "invented" if one.invented else "", one.source)
         for one in lines

@@ -45,10 +45,11 @@ def sheet_or_job(shop: Shop, what: str) -> SpecSheet:
 
 
 def sheet_lines(shop: Shop) -> list[SheetLine]:
-    """The shop's sheets, then the archetypes shipped with the tool; as `sheets.list_sheets`, without parsing anew."""
+    """The shop's sheets, then those archetypes shipped with the tool that no sheet of the shop goes before."""
     with reading(shop.engine) as connection:
         stored = newest_sheets(connection)
     lines = [SheetLine(one.name, one.version, one.title, one.source, known_sheet(one.text, one.name).invented)
              for one in stored]  # fmt: skip
-    shipped = ((name, known_sheet(text, name)) for name, text in archetype_texts().items())
+    own = {one.name for one in stored}
+    shipped = ((name, known_sheet(text, name)) for name, text in archetype_texts().items() if name not in own)
     return lines + [SheetLine(name, 0, sheet.title, SHIPPED, sheet.invented) for name, sheet in shipped]

@@ -21,7 +21,7 @@ from dwellwright.catalogue.sheet_file import (
 from dwellwright.catalogue.sign_off import is_changed, sign_offs
 from dwellwright.errors import InputFault
 from dwellwright.records.engine import reading, writing
-from dwellwright.records.sheets import StoredSheet, newest_sheet, newest_sheets, store_sheet
+from dwellwright.records.sheets import StoredSheet, newest_sheet, store_sheet
 from dwellwright.records.shop import Shop
 
 SHIPPED = f"archetype shipped with Dwellwright {__version__}, invented"
@@ -94,15 +94,6 @@ def new_sheet(name: str | None = None, cylinders: int | None = None) -> str:
     if chosen not in archetype_texts():
         raise InputFault("no such archetype", wanted=", ".join(archetype_texts()), got=repr(chosen))
     return _HEADING.format(name=chosen) + archetype_texts()[chosen]
-
-
-def list_sheets(shop: Shop) -> list[SheetLine]:
-    """The shop's sheets, then the archetypes shipped with the tool."""
-    with reading(shop.engine) as connection:
-        stored = newest_sheets(connection)
-    lines = [SheetLine(one.name, one.version, one.title, one.source, one.sheet.invented) for one in stored]
-    shipped = ((name, parsed_sheet(text, name)) for name, text in archetype_texts().items())
-    return lines + [SheetLine(name, 0, sheet.title, SHIPPED, sheet.invented) for name, sheet in shipped]
 
 
 def named_sheet(shop: Shop | None, name: str) -> NamedSheet:
