@@ -1,4 +1,4 @@
-"""Nearest neighbours on symptoms, taught on cars drawn from the tool's own model."""
+"""Nearest neighbors on symptoms, taught on cars drawn from the tool's own model."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from dwellwright.diagnosis.readings import gathered
 CLOSEST = 15
 
 
-class Neighbours:
+class Neighbors:
     """Cars whose causes are known, by dwell in three regimes and limit cycle at idle."""
 
     def __init__(self, causes: Causes, cars: int, random: np.random.Generator) -> None:
