@@ -7,20 +7,16 @@ from __future__ import annotations
 
 import io
 import shutil
-import socket
 import tempfile
-import threading
-import time
 from pathlib import Path
 
 import pymupdf
-import uvicorn
 from PIL import Image
 from playwright.sync_api import sync_playwright
+from tools.workbench import served
 
 from dwellwright.service.demo import run_demo
 from dwellwright.service.shop import open_shop
-from dwellwright.web.app import build_app
 
 PICTURES = Path(__file__).resolve().parent.parent / "docs" / "pictures"
 DESKTOP, TABLET = (1280, 900), (800, 1280)
@@ -37,18 +33,6 @@ KEPT = {"causes-desktop", "bench-tablet", "what-if-desktop", "proof-tablet"}
 def saved(png: bytes, path: Path) -> None:
     """A picture with few colors, which is enough for pages and makes it small."""
     Image.open(io.BytesIO(png)).convert("RGB").quantize(96).save(path, optimize=True)
-
-
-def served(folder: Path) -> str:
-    """Address of a workbench on that shop, served until the program ends."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    server = uvicorn.Server(uvicorn.Config(build_app(folder), host="127.0.0.1", port=port, log_level="error"))
-    threading.Thread(target=server.run, daemon=True).start()
-    while not server.started:
-        time.sleep(0.05)
-    return f"http://127.0.0.1:{port}"
 
 
 def main(everything: Path | None = None) -> None:

@@ -2,41 +2,16 @@
 
 from __future__ import annotations
 
-import socket
-import threading
-import time
 from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Playwright, sync_playwright
-
-from dwellwright.web.app import build_app
+from tools.workbench import served
 
 FLAGS = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-
-
-@contextmanager
-def served(folder: Path) -> Iterator[str]:
-    """Address of a workbench on that shop folder."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    app = build_app(folder, who="tester")
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="error"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        time.sleep(0.02)
-    yield f"http://127.0.0.1:{port}"
-    server.should_exit = True
-    thread.join(10)
-    app.state.shop.close()
 
 
 @pytest.fixture(scope="session")

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect
+from tools.workbench import served
 
 from dwellwright.service.demo import run_demo
 from dwellwright.service.shop import open_shop
 
-from .conftest import served
 from .looking import checked, opened
 
 pytestmark = pytest.mark.browser

@@ -9,33 +9,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from benchmarks.web.wire import PULSES, RATE, wire
 from playwright.sync_api import Browser, Page, Playwright, expect
-from scipy.signal import lfilter
+from tools.workbench import served
 
-from .conftest import FLAGS, served
+from .conftest import FLAGS
 
 pytestmark = pytest.mark.browser
-RATE, PULSES, SECONDS = 48_000, 10, 30
 DUTY = 0.4375
 """Of the file, by construction: 26.25 deg on the six-cylinder scale."""
 
 LIMIT = 0.2
 """Largest error of the dwell shown. [deg]"""
-
-
-def wire(duty: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """The switched wire behind a divider, as a sound input hears it: low while energized, a spike that stands and falls
-    at the release, direct current blocked, a little noise. Levels are assumed; the duty is exact."""
-    time = np.arange(RATE * SECONDS) / RATE
-    within = time * PULSES % 1.0
-    released = (within - duty) / PULSES
-    volts = np.where(within < duty, 0.4, 13.9)
-    standing = (released >= 0) & (released < 1.5e-3)
-    fading = 26.0 * np.exp(-np.clip(released - 1.5e-3, 0.0, None) / 2e-4)
-    volts = np.where(standing, 40.0, np.where(released >= 1.5e-3, 13.9 + fading, volts))
-    keep = 1.0 - 2 * np.pi * 1.5 / RATE
-    heard = lfilter([1.0, -1.0], [1.0, -keep], 0.6 * volts / 60.0)
-    return heard + np.random.default_rng(7).normal(0.0, 3e-4, time.size)
 
 
 @pytest.fixture(scope="module")

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scipy.special import ndtr
-
 from dwellwright.catalogue.steps import Judge
+from dwellwright.evidence.chance import normal_share
 from dwellwright.evidence.gauge.judgement import DEFAULT_CONFIDENCE, conforming_probability
 from dwellwright.evidence.gauge.judgement import Verdict as Verdict
 from dwellwright.evidence.observation import Observation
@@ -65,4 +64,4 @@ def _conforming(reading: Observation, figure: Figure) -> float:
     to_spare = figure.tolerance + (deviation if figure.judge is Judge.AT_LEAST else -deviation)
     if reading.uncertainty == 0:
         return float(to_spare >= 0)
-    return float(ndtr(to_spare / reading.uncertainty))
+    return normal_share(to_spare / reading.uncertainty)

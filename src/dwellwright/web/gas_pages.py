@@ -6,7 +6,6 @@ from fastapi import APIRouter, Request, Response
 
 from dwellwright.errors import InputFault
 from dwellwright.service.evidence import evidence_file
-from dwellwright.service.gas_verdict import chosen_options, gas_choices, gas_verdict
 from dwellwright.service.jobs import job_view
 from dwellwright.web.job_pages import JobNumber
 from dwellwright.web.rendering import page, picture, shop_of
@@ -21,6 +20,7 @@ USUAL = {"fuel": "gasoline", "analyzer": "class_1", "factor": "6"}
 def gas(request: Request, number: JobNumber) -> Response:
     """Every gas reading of a job, with the options of the query."""
     from dwellwright.reports.plots.look import Format
+    from dwellwright.service.gas_verdict import chosen_options, gas_choices, gas_verdict
 
     shop = shop_of(request)
     view = job_view(shop, number)

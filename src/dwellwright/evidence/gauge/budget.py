@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, sqrt
 
-from scipy.special import ndtri, stdtrit
-
 from dwellwright.catalogue.instruments import Instrument
+from dwellwright.evidence.chance import student_score
 
 
 class Kind(StrEnum):
@@ -71,11 +70,7 @@ class Budget:
 
     def coverage_factor(self, coverage: float = 0.95) -> float:
         """Half width of the interval in standard uncertainties for that coverage, from Student's t."""
-        return (
-            float(stdtrit(self.freedom, (1 + coverage) / 2))
-            if self.freedom < inf
-            else float(ndtri((1 + coverage) / 2))
-        )
+        return student_score(self.freedom, (1 + coverage) / 2)
 
     def expanded(self, coverage: float = 0.95) -> float:
         """Half width of the interval that holds the value with that probability."""

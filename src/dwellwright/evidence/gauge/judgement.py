@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, sqrt
 
-from scipy.special import ndtr, ndtri, stdtr, stdtrit
-
 from dwellwright.catalogue.instruments import Instrument
+from dwellwright.evidence.chance import student_score, student_share
 from dwellwright.evidence.gauge.observe import budget_of, reading_instrument
 from dwellwright.evidence.gauge.sheet import GaugeReading, GaugeSheet
 
@@ -57,9 +56,7 @@ def conforming_probability(
     if uncertainty == 0:
         return 1.0 if abs(deviation) <= tolerance else 0.0
     above, below = (tolerance - deviation) / uncertainty, (-tolerance - deviation) / uncertainty
-    if freedom == inf:
-        return float(ndtr(above) - ndtr(below))
-    return float(stdtr(freedom, above) - stdtr(freedom, below))
+    return student_share(freedom, above) - student_share(freedom, below)
 
 
 def judgement(
@@ -93,7 +90,7 @@ def judgement(
         raise ValueError(f"tolerance and uncertainty cannot be negative, got {tolerance} and {uncertainty}")
     if not 0.5 <= confidence < 1:
         raise ValueError(f"confidence must be from 0.5 to below 1, got {confidence}")
-    factor = float(stdtrit(freedom, confidence)) if freedom < inf else float(ndtri(confidence))
+    factor = student_score(freedom, confidence)
     inside = conforming_probability(deviation, tolerance, uncertainty, freedom)
     verdict = Verdict.CANNOT_TELL
     if inside >= confidence:
@@ -146,7 +143,7 @@ def standing_out(values: tuple[float, ...], spread: float, freedom: float) -> tu
         total = freedom + len(others) - 1
         scale = sqrt(squares / total) * sqrt(1 + 1 / len(others))
         score = inf if scale == 0 and value != mean else 0.0 if scale == 0 else abs(value - mean) / scale
-        chances.append(min(1.0, count * 2 * float(stdtr(total, -score))))
+        chances.append(min(1.0, count * 2 * student_share(total, -score)))
     return tuple(chances)
 
 

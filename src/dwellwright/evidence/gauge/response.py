@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import hypot
 
-from scipy.special import ndtr
-
 from dwellwright.catalogue.response_tests import Direction, ResponseTest
 from dwellwright.errors import InputFault
+from dwellwright.evidence.chance import normal_share
 from dwellwright.evidence.observation import Measured, Observation, Regime
 
 SURE = 0.9
@@ -102,7 +101,7 @@ def response(
             )
     change, doubt = after.value - before.value, hypot(before.uncertainty, after.uncertainty)
     edge = test.smallest / 2
-    rises = float(ndtr(-(edge - change) / doubt)) if doubt > 0 else float(change >= edge)
-    falls = float(ndtr((-edge - change) / doubt)) if doubt > 0 else float(change <= -edge)
+    rises = normal_share(-(edge - change) / doubt) if doubt > 0 else float(change >= edge)
+    falls = normal_share((-edge - change) / doubt) if doubt > 0 else float(change <= -edge)
     chances = {Direction.RISES: rises, Direction.FALLS: falls, Direction.STAYS: max(0.0, 1 - rises - falls)}
     return Response(test, before, after, chances, time)

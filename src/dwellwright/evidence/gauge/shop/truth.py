@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scipy.special import ndtr
-
 from dwellwright.errors import InputFault
+from dwellwright.evidence.chance import normal_share
 from dwellwright.evidence.gauge.budget import Budget, Component
 from dwellwright.evidence.gauge.shop.design import ShopGauge
 
@@ -102,7 +101,7 @@ class GaugeCard:
         beyond = low - end.made if end is self.short else end.made - high
         rest = self.gauge.stack.worst - self.gauge.make_tolerance
         doubt = (end.uncertainty**2 + (rest / 2) ** 2) ** 0.5
-        return float(ndtr(beyond / doubt)) if doubt > 0 else float(beyond > 0)
+        return normal_share(beyond / doubt) if doubt > 0 else float(beyond > 0)
 
     @property
     def words(self) -> str:
