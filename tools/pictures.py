@@ -13,10 +13,10 @@ from pathlib import Path
 import pymupdf
 from PIL import Image
 from playwright.sync_api import sync_playwright
-from tools.workbench import served
 
 from dwellwright.service.demo import run_demo
 from dwellwright.service.shop import open_shop
+from workbench import served
 
 PICTURES = Path(__file__).resolve().parent.parent / "docs" / "pictures"
 DESKTOP, TABLET = (1280, 900), (800, 1280)
@@ -46,8 +46,7 @@ def main(everything: Path | None = None) -> None:
         with pymupdf.open(next(folder.glob("handover*.pdf"))) as pdf:  # type: ignore[no-untyped-call]
             for number in (0, 1):
                 saved(pdf[number].get_pixmap(dpi=80).tobytes("png"), PICTURES / f"handover-{number + 1}.png")
-        address = served(folder)
-        with sync_playwright() as playwright:
+        with served(folder) as address, sync_playwright() as playwright:
             path = shutil.which("chromium") or shutil.which("chromium-browser")
             browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
             for size, (width, height) in (("desktop", DESKTOP), ("tablet", TABLET)):

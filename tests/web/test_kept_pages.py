@@ -1,5 +1,6 @@
 """Pages answered from memory are the same pages, and never older than the records."""
 
+import asyncio
 from pathlib import Path
 
 from starlette.testclient import TestClient
@@ -10,6 +11,7 @@ from dwellwright.service.readings import add_reading
 from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop
 from dwellwright.web import rendering
+from dwellwright.web.kept_pages import KeptPages
 
 
 def test_a_page_is_rendered_once_and_anew_after_any_change(
@@ -68,3 +70,30 @@ def test_the_mark_moves_with_every_change(tmp_path: Path) -> None:
     assert len({before, middle, revision()}) == 3
     revision.close()
     shop.close()
+
+
+def test_who_asks_for_a_page_that_is_being_rendered_waits_for_it() -> None:
+    rendered: list[int] = []
+
+    async def app(scope, receive, send) -> None:  # type: ignore[no-untyped-def]
+        rendered.append(1)
+        await asyncio.sleep(0.02)
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        await send({"type": "http.response.body", "body": b"page"})
+
+    async def asked(kept: KeptPages) -> bytes:
+        got: list[bytes] = []
+
+        async def send(message) -> None:  # type: ignore[no-untyped-def]
+            got.append(message.get("body", b""))
+
+        scope = {"type": "http", "method": "GET", "path": "/", "query_string": b"", "headers": []}
+        await kept(scope, None, send)  # type: ignore[arg-type]
+        return b"".join(got)
+
+    async def together() -> list[bytes]:
+        kept = KeptPages(app, lambda: 1)
+        return await asyncio.gather(*(asked(kept) for _ in range(8)))
+
+    assert asyncio.run(together()) == [b"page"] * 8
+    assert rendered == [1]

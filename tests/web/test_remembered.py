@@ -1,21 +1,53 @@
-"""Pictures are drawn once, and only so many are kept."""
+"""What was worked out once is remembered, only so much of it, and by one of several that ask at once."""
 
-from markupsafe import Markup
+from threading import Barrier, Thread
+from time import sleep
 
-from dwellwright.web.remembered import MOST, Pictures
+import pytest
+
+from dwellwright.web.remembered import Remembered
 
 
-def test_a_picture_is_drawn_once_and_the_oldest_goes_first() -> None:
-    drawn: list[int] = []
+def test_it_is_worked_out_once_and_the_oldest_goes_first() -> None:
+    done: list[int] = []
 
-    def draw(number: int) -> Markup:
-        drawn.append(number)
-        return Markup(number)
+    def work(number: int) -> str:
+        done.append(number)
+        return str(number)
 
-    pictures = Pictures()
-    assert pictures.get("a", lambda: draw(1)) == pictures.get("a", lambda: draw(2)) == "1"
-    assert drawn == [1]
-    for number in range(MOST):
-        pictures.get(number, lambda number=number: draw(number))
-    pictures.get("a", lambda: draw(3))
-    assert drawn[-1] == 3
+    kept: Remembered[str] = Remembered(most=5)
+    assert kept.get("a", lambda: work(1)) == kept.get("a", lambda: work(2)) == "1"
+    assert done == [1]
+    for number in range(5):
+        kept.get(number, lambda number=number: work(number))
+    assert kept.get("a", lambda: work(3)) == "3"
+
+
+def test_several_at_once_wait_for_the_first() -> None:
+    done, found = [], []
+    kept: Remembered[int] = Remembered()
+    start = Barrier(6)
+
+    def work() -> int:
+        sleep(0.05)
+        done.append(1)
+        return 7
+
+    def ask() -> None:
+        start.wait()
+        found.append(kept.get("k", work))
+
+    threads = [Thread(target=ask) for _ in range(6)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    assert found == [7] * 6
+    assert done == [1]
+
+
+def test_what_failed_is_tried_again() -> None:
+    kept: Remembered[int] = Remembered()
+    with pytest.raises(ZeroDivisionError, match="division"):
+        kept.get("k", lambda: 1 // 0)
+    assert kept.get("k", lambda: 2) == 2

@@ -8,6 +8,7 @@ from starlette.testclient import TestClient
 
 from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
+from dwellwright.service import trace_view
 from dwellwright.service.jobs import job_view
 from dwellwright.service.trace_view import CACHE, CHANNELS, stretch_of, trace_record, unpacked
 from dwellwright.web.charts import Chart, Line, drawn, ticks
@@ -78,8 +79,11 @@ def test_what_is_no_recording_is_not_there(client: TestClient, recorded: int, pa
 
 
 def test_a_recording_that_is_gone_is_said(client: TestClient, recorded: int, shop: Shop) -> None:
-    for path in (shop.folder / "files").glob("??/*"):
+    assert client.get(f"/jobs/{recorded}/trace/1").status_code == 200
+    trace_view._OPEN.clear()
+    for path in (*(shop.folder / "files").glob("??/*"), *(shop.folder / trace_view.CACHE).iterdir()):
         path.unlink()
+    client.post("/shop/people", data={"person": "any change"})
     with pytest.raises(InputFault, match="no such file"):
         unpacked(shop, trace_record(job_view(shop, recorded), 1))
     assert client.get(f"/jobs/{recorded}/trace/1").status_code == 422

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -79,8 +79,9 @@ def _finding(text: str, error: Any) -> SheetFinding:
     )
 
 
+@lru_cache(maxsize=128)
 def parsed_sheet(text: str, name: str = "sheet") -> SpecSheet:
-    """A sheet from its TOML text.
+    """A sheet from its TOML text; the same text is read only once, so nobody may change the answer.
 
     Raises:
         InputFault: the text is not a sheet; the message holds every finding with its line.

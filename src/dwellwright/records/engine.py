@@ -16,6 +16,9 @@ from dwellwright.errors import InputFault
 BUSY_SECONDS = 30
 """How long a writer waits for another before it gives up; assumed, far above any write made here."""
 
+POOL = 16
+"""Connections kept open: opening one costs more than most pages, and those that open together wait for each other."""
+
 _WRITES = "dwellwright_writes"
 
 
@@ -26,7 +29,9 @@ def shop_engine(url: str) -> Engine:
         InputFault: the address is not one of a database that can be reached from here.
     """
     try:
-        engine = create_engine(url, json_serializer=partial(json.dumps, allow_nan=False, ensure_ascii=False))
+        engine = create_engine(
+            url, pool_size=POOL, json_serializer=partial(json.dumps, allow_nan=False, ensure_ascii=False)
+        )
     except (ArgumentError, NoSuchModuleError, ModuleNotFoundError, ValueError) as fault:
         raise InputFault("the database address cannot be used", wanted="sqlite:///FILE or postgresql+psycopg://...",
                          got=str(fault).splitlines()[0]) from None  # fmt: skip

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Regime
 from dwellwright.records import evidence, jobs, readings
 from dwellwright.records.engine import reading, writing
@@ -13,6 +15,7 @@ from dwellwright.records.shop import Shop, file_place, kept_file
 from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.column_maps import columns_for
 from dwellwright.service.files import FileReport, read_file
+from dwellwright.service.trace_view import unpacked
 
 if TYPE_CHECKING:
     from dwellwright.evidence.waveform_types import Polarity
@@ -65,6 +68,9 @@ def add_evidence(
         count = readings.store_observations(connection, number, side, report.observations, identity)
         jobs.advance_job(connection, number, JobStage.EVIDENCE, who)
         record = next(one for one in evidence.evidence_of(connection, number) if one.id == identity)
+    if report.kind == "trace":
+        with suppress(InputFault):  # looking closer unpacks it otherwise
+            unpacked(shop, record)
     return AddedEvidence(record, report, count, new=True)
 
 

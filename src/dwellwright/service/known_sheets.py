@@ -1,8 +1,6 @@
-"""Spec sheets that were parsed before: a version never changes, so that its text need be read only once."""
+"""Spec sheets by their text, their name or their job."""
 
 from __future__ import annotations
-
-from functools import lru_cache
 
 from dwellwright.catalogue.sheet import SpecSheet
 from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
@@ -13,7 +11,6 @@ from dwellwright.service.jobs import job_view
 from dwellwright.service.sheets import SHIPPED, SheetLine, named_sheet
 
 
-@lru_cache(maxsize=128)
 def known_sheet(text: str, name: str) -> SpecSheet:
     """The sheet of that text.
 

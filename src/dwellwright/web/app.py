@@ -42,9 +42,13 @@ from dwellwright.web import (
 )
 from dwellwright.web.guard import LARGEST_BODY, Guard, too_large
 from dwellwright.web.kept_pages import KeptPages
+from dwellwright.web.remembered import Remembered
 from dwellwright.web.rendering import fault_page, no_such_job, page
 
 HERE = Path(__file__).parent
+
+MOST_VIEWS = 12
+"""Jobs kept in memory as they were last read."""
 
 SILENT: TelemetryConfig = {
     "tracing": False,
@@ -93,7 +97,8 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
         max_body_size=LARGEST_BODY,
         lifespan=until_stopped,
     )
-    app.state.shop = shop
+    app.state.shop, app.state.revision = shop, revision
+    app.state.views, app.state.stations = Remembered(MOST_VIEWS), Remembered(4 * MOST_VIEWS)
     app.state.who = person_at_work(who)
     app.state.recorders = {}
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")

@@ -5,9 +5,8 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import HTMLResponse
 
-from dwellwright.service.jobs import job_view
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import page, shop_of
+from dwellwright.web.rendering import page, shop_of, view_of
 from dwellwright.web.stations import shared_values
 
 router = APIRouter()
@@ -27,7 +26,7 @@ def _chosen(request: Request) -> list[int]:
 @router.get("/jobs/{number}/case")
 def choose(request: Request, number: JobNumber) -> Response:
     """What the write-up will hold, and its two forms."""
-    view = job_view(shop_of(request), number)
+    view = view_of(request, number)
     values = {**shared_values(view), "title": f"Job {number}: Case write-up", "station": ""}
     return page(request, "job_case.html", values)
 

@@ -6,10 +6,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, isfinite, log10
 
+import numpy as np
 from markupsafe import Markup, escape
+from numpy.typing import NDArray
 
 WIDTH, LEFT, RIGHT, TOP, BOTTOM = 760.0, 62.0, 18.0, 26.0, 46.0
 """The drawing's width and its margins, in the units of its own grid."""
+
+
+Floats = Sequence[float] | NDArray[np.float64]
+
+FARTHEST = (-1000, 20_000)
+"""Tenths of the grid beyond which nothing is drawn: a value far off the axis."""
 
 
 @dataclass(frozen=True)
@@ -18,8 +26,8 @@ class Line:
 
     name: str
     kind: str
-    y: Sequence[float]
-    high: Sequence[float] | None = None
+    y: Floats
+    high: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -40,7 +48,7 @@ class Chart:
 
     title: str
     words: str
-    x: Sequence[float]
+    x: Floats
     lines: Sequence[Line]
     x_label: str = ""
     y_range: tuple[float, float] | None = None
@@ -104,29 +112,39 @@ class _Scale:
         return slope, self.at_low - slope * self.low
 
 
-def _path(x: Sequence[float], line: Line, across: _Scale, up: _Scale) -> str:
+def _path(x: Floats, line: Line, across: _Scale, up: _Scale) -> str:
     """The curve in tenths of the grid, which are whole numbers and therefore short and quick to write."""
     (slope_x, start_x), (slope_y, start_y) = across.tenths(), up.tenths()
-    tops = line.high if line.high is not None else line.y
-    least, most = -1000, 20_000
-    parts, pen = [], "M"
-    for at, low, high in zip(x, line.y, tops, strict=True):
-        if low != low or high != high:  # not a number: no reading, and the pen is lifted
-            pen = "M"
-            continue
-        bottom = min(max(int(start_y + slope_y * low), least), most)
-        top = min(max(int(start_y + slope_y * high), least), most)
-        place = int(start_x + slope_x * at)
-        parts.append(f"{pen}{place} {bottom}" if top == bottom else f"{pen}{place} {bottom}V{top}")
-        pen = "L"
+    low = np.asarray(line.y, dtype=float)
+    high = low if line.high is None else np.asarray(line.high, dtype=float)
+    known = np.isfinite(low) & np.isfinite(high)
+    places = np.empty((len(x), 3), dtype=np.int64)
+    places[:, 0] = start_x + slope_x * np.asarray(x, dtype=float)
+    for column, values in ((1, low), (2, high)):
+        places[:, column] = np.clip(start_y + slope_y * np.where(known, values, 0.0), *FARTHEST)
+    form = "L%d %dV%d" if line.high is not None else "L%d %d"
+    parts = []
+    for begin, end in _stretches(known):
+        points = places[begin:end] if line.high is not None else places[begin:end, :2]
+        parts.append("M" + (form * (end - begin) % tuple(points.ravel().tolist()))[1:])
     return "".join(parts)
 
 
+def _stretches(known: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Begin and end of every run of readings: where there is none, the pen is lifted."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], known, [False])).astype(np.int8)))
+    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+
+
 def _range(lines: Iterable[Line]) -> tuple[float, float]:
-    values = [v for line in lines for part in (line.y, line.high or ()) for v in part if isfinite(v)]
-    if not values:
+    parts = [
+        np.asarray(part, dtype=float) for line in lines for part in (line.y, line.high) if part is not None
+    ]
+    values = np.concatenate(parts) if parts else np.empty(0)
+    values = values[np.isfinite(values)]
+    if not values.size:
         return 0.0, 1.0
-    low, high = min(values), max(values)
+    low, high = float(values.min()), float(values.max())
     room = 0.06 * (high - low) or max(abs(high), 1.0) * 0.05
     return low - room, high + room
 

@@ -12,10 +12,9 @@ from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
 from dwellwright.service.column_maps import header_of, keep_columns, proposed_rows
-from dwellwright.service.jobs import job_view
 from dwellwright.web.forms import Form, form_of
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import go_to, page, shop_of, who_of
+from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
 from dwellwright.web.stations import shared_values
 from dwellwright.web.uploads import LARGEST_RECORDING, copied
 
@@ -29,7 +28,7 @@ def _columns(
     typed: dict[str, str] | None = None,
     fault: str = "",
 ) -> Response:
-    view = job_view(shop_of(request), number)
+    view = view_of(request, number)
     values = {"title": f"Job {number}: columns of a recording", "station": "evidence", "header": list(header),
               "rows": proposed_rows(header) if header else [], "kept_header": json.dumps(list(header)),
               "typed": typed or {}, "fault": fault}  # fmt: skip

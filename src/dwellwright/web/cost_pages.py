@@ -9,12 +9,11 @@ from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
 from dwellwright.service.costs import add_cost, cost_sheet, costs_csv, prices_of, take_back_cost
-from dwellwright.service.jobs import job_view
 from dwellwright.service.photographs import step_titles
 from dwellwright.service.shop_profile import shop_profile
 from dwellwright.web.forms import typed_of
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import go_to, page, shop_of, who_of
+from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
 from dwellwright.web.stations import shared_values
 
 router = APIRouter()
@@ -22,7 +21,7 @@ router = APIRouter()
 
 def _cost_page(request: Request, number: int, typed: dict[str, str], fault: str = "") -> Response:
     shop = shop_of(request)
-    view, profile = job_view(shop, number), shop_profile(shop)
+    view, profile = view_of(request, number), shop_profile(shop)
     values: dict[str, Any] = {
         **shared_values(view), "title": f"Job {number}: Time and parts", "station": "", "typed": typed,
         "spent": cost_sheet(view, prices_of(profile)), "profile": profile, "steps": step_titles(), "fault": fault,
@@ -62,5 +61,5 @@ def table(request: Request, number: JobNumber) -> Response:
     """Time and parts as a table."""
     shop = shop_of(request)
     headers = {"Content-Disposition": f'attachment; filename="time-and-parts-job-{number}.csv"'}
-    text = costs_csv(job_view(shop, number), prices_of(shop_profile(shop)))
+    text = costs_csv(view_of(request, number), prices_of(shop_profile(shop)))
     return Response(text, media_type="text/csv", headers=headers)

@@ -12,11 +12,10 @@ from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Side
 from dwellwright.service.gauge_cards import MadeSizes, enter_card, own_gauges, remove_card
 from dwellwright.service.gauge_fit import Fit, add_fit
-from dwellwright.service.jobs import job_view
 from dwellwright.service.shop_gauges import MEDIA, gauge_drawing, gauge_for, gauges_for
 from dwellwright.web.forms import number_of, side_of, typed_of
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import go_to, page, shop_of, who_of
+from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
 from dwellwright.web.stations import shared_values
 
 router = APIRouter()
@@ -25,7 +24,7 @@ UNITS = ("mm", "thou", "in")
 
 def _gauges(request: Request, number: int, typed: dict[str, str], fault: str = "") -> Response:
     shop = shop_of(request)
-    view = job_view(shop, number)
+    view = view_of(request, number)
     sheet = view.sheet.sheet
     drawn = [
         (key, sheet.settings[key], one if not isinstance(one, InputFault) else None, str(one))
@@ -47,7 +46,7 @@ def gauges(request: Request, number: JobNumber) -> Response:
 @router.get("/jobs/{number}/gauges/{key}.{form}")
 def drawing(request: Request, number: JobNumber, key: str, form: str) -> Response:
     """One drawing as a file."""
-    view = job_view(shop_of(request), number)
+    view = view_of(request, number)
     if form not in MEDIA:
         raise InputFault("no such file", got=f"{key}.{form}"[:80], wanted=", ".join(MEDIA))
     content = gauge_drawing(gauge_for(view.sheet.sheet, key), form)
@@ -87,7 +86,7 @@ async def made(request: Request, number: JobNumber) -> Response:
                 raise InputFault("the field is blank", where=name, wanted="a size as it was measured")
         short, long, doubt = (value or 0.0 for value in sizes.values())
         card = MadeSizes(short, long, doubt, typed.get("unit") or "mm", typed.get("measured_with", ""))
-        sheet = job_view(shop, number).sheet.sheet
+        sheet = view_of(request, number).sheet.sheet
         enter_card(shop, sheet, typed.get("setting", ""), typed.get("name", ""), card, who)
 
     return await _posted(request, number, "card", work)

@@ -10,7 +10,6 @@ from fastapi.responses import JSONResponse
 
 from dwellwright.errors import InputFault
 from dwellwright.records.stages import Side
-from dwellwright.service.jobs import job_view
 from dwellwright.service.live_into_job import ITEMS, draft_path, drafts, new_recorder, take_reading, taken_in
 from dwellwright.service.live_recording import SHOWN, Progress, Recorder, thrown_away
 from dwellwright.service.own_instruments import (
@@ -24,7 +23,7 @@ from dwellwright.service.own_instruments import (
 from dwellwright.service.presentation import REGIME_LABELS
 from dwellwright.web.forms import regime_of, side_of, typed_of
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import go_to, page, shop_of, who_of
+from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
 from dwellwright.web.stations import shared_values
 
 router = APIRouter()
@@ -90,7 +89,7 @@ def told(seen: Progress) -> list[dict[str, str]]:
 
 def _live_page(request: Request, number: int, typed: dict[str, str], fault: str = "") -> Response:
     shop = shop_of(request)
-    view = job_view(shop, number)
+    view = view_of(request, number)
     recorder = recorders_of(request).get(number)
     seen = recorder.progress() if recorder else None
     own = recorder.path.name if recorder else ""

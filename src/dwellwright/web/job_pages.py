@@ -13,10 +13,10 @@ from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
 from dwellwright.service.diagnosis import diagnose_job
-from dwellwright.service.jobs import close_job, correct_job, job_view
+from dwellwright.service.jobs import close_job, correct_job
 from dwellwright.service.shop_profile import shop_profile
 from dwellwright.web.forms import side_of, typed_of
-from dwellwright.web.rendering import go_to, page, shop_of, who_of
+from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
 from dwellwright.web.stations import STATIONS, shared_values, station_values
 
 router = APIRouter()
@@ -33,8 +33,10 @@ def station_page(
     Raises:
         InputFault: no such job.
     """
-    view = job_view(shop_of(request), number)
-    values: dict[str, Any] = station_values(shop_of(request), view, name)
+    view = view_of(request, number)
+    state = request.app.state
+    key = (name, number, state.revision())
+    values: dict[str, Any] = state.stations.get(key, lambda: station_values(state.shop, view, name))
     shared = {
         "base": str(request.base_url),
         "chosen": request.query_params.get("sheet", ""),
@@ -130,7 +132,7 @@ async def end(request: Request, number: JobNumber) -> Response:
     """End a job with the causes that the work confirmed."""
 
     def work(typed: dict[str, str]) -> None:
-        view = job_view(shop_of(request), number)
+        view = view_of(request, number)
         verdict = view.as_found_verdict
         known = verdict.diagnosis["causes"] if verdict else []
         found = [

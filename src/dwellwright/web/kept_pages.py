@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from asyncio import Event
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
@@ -15,7 +16,8 @@ MOST, LARGEST = 96, 1_500_000
 """Pages kept, and bytes of the largest that is."""
 
 KEPT = re.compile(
-    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|case|trace/\d+(/pictures)?)"
+    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|case(\.html)?|measuring|gauges|responses|gas"
+    r"|columns|trace/\d+(/pictures)?)"
     r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
 """Addresses of pages that depend on the records, the query, the look and the host's name, and on nothing else: not on
@@ -29,7 +31,7 @@ class _Page:
 
 
 class KeptPages:
-    """Answers a page that was asked for before from memory.
+    """Answers a page that was asked for before from memory; who asks while it is being rendered waits for it.
 
     Args:
         app: that answers otherwise.
@@ -39,6 +41,7 @@ class KeptPages:
     def __init__(self, app: ASGIApp, revision: Callable[[], Hashable]) -> None:
         self.app, self.revision = app, revision
         self._pages: OrderedDict[Hashable, _Page] = OrderedDict()
+        self._coming: dict[Hashable, Event] = {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
@@ -49,12 +52,19 @@ class KeptPages:
         cookies = cookie_parser(headers.get("cookie", ""))
         look = (cookies.get("sight", ""), cookies.get("who", ""), headers.get("host", ""))
         key = (scope["path"], scope["query_string"], look, self.revision())
+        if key in self._coming:
+            await self._coming[key].wait()
         if kept := self._pages.get(key):
             self._pages.move_to_end(key)
             await send({"type": "http.response.start", "status": 200, "headers": list(kept.headers)})
             await send({"type": "http.response.body", "body": kept.body})
             return
-        await self.app(scope, receive, self._watched(key, send))
+        coming = self._coming.setdefault(key, Event())
+        try:
+            await self.app(scope, receive, self._watched(key, send))
+        finally:
+            self._coming.pop(key, None)
+            coming.set()
 
     def _watched(self, key: Hashable, send: Send) -> Send:
         """The same `send`, keeping a whole page as it passes."""

@@ -5,10 +5,9 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from dwellwright.errors import InputFault
-from dwellwright.service.jobs import job_view
 from dwellwright.service.makeshift import MOST_REPEATS, USUAL_REPEATS, sheet_ways
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import page, shop_of
+from dwellwright.web.rendering import page, view_of
 from dwellwright.web.stations import shared_values
 
 router = APIRouter()
@@ -17,7 +16,7 @@ router = APIRouter()
 @router.get("/jobs/{number}/measuring")
 def measuring(request: Request, number: JobNumber, repeats: str = str(USUAL_REPEATS)) -> Response:
     """How each bench setting of a job can be measured with what a shop has."""
-    view = job_view(shop_of(request), number)
+    view = view_of(request, number)
     fault, count = "", USUAL_REPEATS
     try:
         count = _count(repeats)

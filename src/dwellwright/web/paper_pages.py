@@ -7,9 +7,9 @@ from fastapi.responses import FileResponse, JSONResponse
 
 from dwellwright.errors import InputFault
 from dwellwright.service.export import job_facts
-from dwellwright.service.jobs import job_history, job_view
+from dwellwright.service.jobs import job_history
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import shop_of
+from dwellwright.web.rendering import shop_of, view_of
 
 router = APIRouter()
 PDF, ZIP = "application/pdf", "application/zip"
@@ -20,7 +20,7 @@ def everything(request: Request, number: JobNumber) -> Response:
     """Everything a job holds, as one JSON object."""
     shop = shop_of(request)
     headers = {"Content-Disposition": f'attachment; filename="job-{number}.json"'}
-    return JSONResponse(job_facts(job_view(shop, number), job_history(shop, number)), headers=headers)
+    return JSONResponse(job_facts(view_of(request, number), job_history(shop, number)), headers=headers)
 
 
 @router.get("/jobs/{number}/job.zip")
@@ -46,7 +46,7 @@ def code(request: Request, number: JobNumber, link: str = "") -> Response:
     """The QR code that opens the job on another device of the shop."""
     from dwellwright.service.job_link import checked_link, job_link, link_code
 
-    job_view(shop_of(request), number)
+    view_of(request, number)
     chosen = checked_link(link) or job_link(number, str(request.base_url))
     if not chosen:
         raise InputFault("this machine is in no network", remedy="Connect it, and start with `serve --lan`")

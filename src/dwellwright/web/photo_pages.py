@@ -12,11 +12,10 @@ from fastapi.responses import FileResponse
 
 from dwellwright.errors import InputFault
 from dwellwright.records.stages import Side
-from dwellwright.service.jobs import job_view
 from dwellwright.service.photographs import add_photograph, photograph_file, step_titles
 from dwellwright.web.forms import Form, form_of, side_of
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import YEAR, go_to, page, shop_of, who_of
+from dwellwright.web.rendering import YEAR, go_to, page, shop_of, view_of, who_of
 from dwellwright.web.stations import shared_values
 from dwellwright.web.uploads import LARGEST_PHOTOGRAPH, copied
 
@@ -24,7 +23,7 @@ router = APIRouter()
 
 
 def _photo_page(request: Request, number: int, typed: dict[str, str], fault: str = "") -> Response:
-    view = job_view(shop_of(request), number)
+    view = view_of(request, number)
     values: dict[str, Any] = {
         **shared_values(view), "title": f"Job {number}: Photographs", "station": "", "steps": step_titles(),
         "sides": list(Side), "typed": typed, "fault": fault,
@@ -75,7 +74,7 @@ def whole(request: Request, number: JobNumber, identity: int) -> Response:
 
 def _file(request: Request, number: int, identity: int, *, small: bool) -> Response:
     shop = shop_of(request)
-    path = photograph_file(shop, job_view(shop, number), identity, small=small)
+    path = photograph_file(shop, view_of(request, number), identity, small=small)
     return FileResponse(
         path, media_type="image/jpeg", headers={"Cache-Control": f"private, max-age={YEAR}, immutable"}
     )

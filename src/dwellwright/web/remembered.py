@@ -1,33 +1,46 @@
-"""Pictures that were drawn already: evidence never changes once it is kept, so its plot need not be drawn twice."""
+"""What was worked out already: as long as its key stands for the same facts, it need not be worked out twice."""
 
 from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from threading import Lock
+from typing import Generic, TypeVar
 
-from markupsafe import Markup
-
-MOST = 64
-"""Pictures kept; the one not asked for longest goes first."""
+T = TypeVar("T")
 
 
-class Pictures:
-    """A few pictures by key, safe between threads."""
+class Remembered(Generic[T]):
+    """A few results by key, safe between threads; several that ask for the same at once wait for the first.
 
-    def __init__(self) -> None:
-        self._kept: OrderedDict[Hashable, Markup | None] = OrderedDict()
+    Args:
+        most: results kept; the one not asked for longest goes first.
+    """
+
+    def __init__(self, most: int = 64) -> None:
+        self._most = most
+        self._kept: OrderedDict[Hashable, T] = OrderedDict()
+        self._coming: dict[Hashable, Lock] = {}
         self._lock = Lock()
 
-    def get(self, key: Hashable, draw: Callable[[], Markup | None]) -> Markup | None:
-        """The picture of that key, drawn if it is not there."""
+    def get(self, key: Hashable, work: Callable[[], T]) -> T:
+        """The result of that key, worked out if it is not there."""
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)
                 return self._kept[key]
-        drawn = draw()
-        with self._lock:
-            self._kept[key] = drawn
-            while len(self._kept) > MOST:
-                self._kept.popitem(last=False)
-        return drawn
+            mine = self._coming.setdefault(key, Lock())
+        with mine:
+            with self._lock:
+                if key in self._kept:
+                    return self._kept[key]
+            try:
+                found = work()
+            finally:
+                with self._lock:
+                    self._coming.pop(key, None)
+            with self._lock:
+                self._kept[key] = found
+                while len(self._kept) > self._most:
+                    self._kept.popitem(last=False)
+            return found

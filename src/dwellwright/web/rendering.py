@@ -16,6 +16,7 @@ from markupsafe import Markup
 from dwellwright import __version__
 from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
+from dwellwright.service.jobs import JobView, job_view
 from dwellwright.service.shop_profile import shop_profile
 
 if TYPE_CHECKING:
@@ -54,6 +55,17 @@ def shop_of(request: Request) -> Shop:
     """The shop this application works on."""
     shop: Shop = request.app.state.shop
     return shop
+
+
+def view_of(request: Request, number: int) -> JobView:
+    """One job with everything that belongs to it, read once for each state of the records.
+
+    Raises:
+        InputFault: no such job.
+    """
+    state = request.app.state
+    found: JobView = state.views.get((number, state.revision()), lambda: job_view(state.shop, number))
+    return found
 
 
 def who_of(request: Request) -> str:

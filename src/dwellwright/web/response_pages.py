@@ -7,20 +7,19 @@ from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
 from dwellwright.records.stages import Side
-from dwellwright.service.jobs import job_view
 from dwellwright.service.presentation import REGIME_LABELS
 from dwellwright.service.responses import add_response, offered_tests, responses_of
 from dwellwright.web.evidence_pages import SCALES, on_six
 from dwellwright.web.forms import numbers_of, side_of, typed_of
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import go_to, page, shop_of, who_of
+from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
 from dwellwright.web.stations import shared_values
 
 router = APIRouter()
 
 
 def _responses(request: Request, number: int, typed: dict[str, str], fault: str = "") -> Response:
-    view = job_view(shop_of(request), number)
+    view = view_of(request, number)
     values = {
         "title": f"Job {number}: tests with a response", "station": "evidence", "lines": offered_tests(),
         "answers": responses_of(view), "regime_words": {one.value: words for one, words in REGIME_LABELS.items()},

@@ -17,7 +17,7 @@ from dwellwright.service.photographs import KIND, photographs
 from dwellwright.service.presentation import REGIME_LABELS, shown
 from dwellwright.units import UNITS
 from dwellwright.web.evidence_words import file_cards, item_groups
-from dwellwright.web.remembered import Pictures
+from dwellwright.web.remembered import Remembered
 from dwellwright.web.rendering import picture
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ STATIONS = {
 
 CHIEF_REGIMES = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)
 
-_DRAWN = Pictures()
+_DRAWN: Remembered[Markup | None] = Remembered()
 
 
 def station_values(shop: Shop, view: JobView, name: str) -> dict[str, Any]:

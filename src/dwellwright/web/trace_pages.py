@@ -5,14 +5,14 @@ from __future__ import annotations
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
-from dwellwright.service.jobs import job_view
 from dwellwright.web.charts import LEFT, RIGHT, WIDTH, Chart, Line, drawn
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import page, shop_of
+from dwellwright.web.rendering import page, shop_of, view_of
 from dwellwright.web.stations import shared_values
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def _stretch(request: Request, number: int, identity: int) -> tuple[dict[str, An
     from dwellwright.service.trace_view import stretch_of, trace_record
 
     shop = shop_of(request)
-    view = job_view(shop, number)
+    view = view_of(request, number)
     record = trace_record(view, identity)
     query = request.query_params
     found = stretch_of(shop, record, _end(query.get("from", "")), _end(query.get("to", "")), COLUMNS)
@@ -52,13 +52,12 @@ def pictures(stretch: Stretch) -> list[Markup]:
 
 
 def _picture(stretch: Stretch, one: Column, ends: tuple[float, float], *, last: bool) -> Markup:
-    low, high = one.low.tolist(), one.high.tolist()
-    known = [value for value in (*low, *high) if isfinite(value)]
-    told = f"from {min(known):.4g} to {max(known):.4g}" if known else "no readings"
+    known = np.isfinite(one.low) & np.isfinite(one.high)
+    told = f"from {one.low[known].min():.4g} to {one.high[known].max():.4g}" if known.any() else "no readings"
     words = f"{one.label}, {stretch.begin:.1f} to {stretch.end:.1f} s: {told}"
-    line = Line("", "trace", low, high)
+    line = Line("", "trace", one.low, one.high)
     dwell = one.name == "duty"
-    return drawn(Chart(one.label, words, stretch.time.tolist(), [line], "seconds" if last else "",
+    return drawn(Chart(one.label, words, stretch.time, [line], "seconds" if last else "",
                        (0.0, 60.0) if dwell else None, HEIGHT, ends, 30.0 if dwell else None))  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request, Response
@@ -10,16 +11,19 @@ from fastapi.responses import JSONResponse
 from markupsafe import Markup
 
 from dwellwright.errors import InputFault
-from dwellwright.service.known_sheets import sheet_lines, sheet_named
+from dwellwright.service.known_sheets import known_sheet, sheet_lines
+from dwellwright.service.sheets import NamedSheet, named_sheet
 from dwellwright.units import dwell_degrees
 from dwellwright.web.charts import Chart, Line, drawn
 from dwellwright.web.forms import number_of
+from dwellwright.web.remembered import Remembered
 from dwellwright.web.rendering import page, shop_of
 
 if TYPE_CHECKING:
     from dwellwright.catalogue.sheet import SpecSheet
 
 router = APIRouter()
+_ANSWERS: Remembered[dict[str, Any]] = Remembered()
 AIR, FUEL = 30.0, 40.0
 """Air at the horn and fuel in the bowl of the model's own warm day; a test holds them against it. [degC]"""
 
@@ -83,18 +87,22 @@ def changes_of(values: dict[str, str]) -> list[str]:
     return changes
 
 
-def _answer(sheet: SpecSheet, values: dict[str, str]) -> dict[str, Any]:
+def _answer(found: NamedSheet, values: dict[str, str]) -> dict[str, Any]:
     """Everything the page shows for those knobs.
 
     Raises:
         InputFault: a field that is no number, or that the model cannot be given.
     """
+    changes, point = changes_of(values), values.get("point") or "idle"
+    work = partial(_worked_out, known_sheet(found.text, found.name), changes, point)
+    return _ANSWERS.get((found.text, found.name, *changes, point), work)
+
+
+def _worked_out(sheet: SpecSheet, changes: list[str], point: str) -> dict[str, Any]:
     from dwellwright.service.loop_preview import dwell_lines, loop_stretch
     from dwellwright.service.prediction import prediction_of
 
-    changes = changes_of(values)
     base, moved = prediction_of(sheet), prediction_of(sheet, changes)
-    point = values.get("point") or "idle"
     stretch = loop_stretch(sheet, changes, point)
     lines = dwell_lines(sheet, changes)
     rows = [(POINT_LABELS.get(one.name, one.name), one, other)
@@ -127,22 +135,22 @@ def _loop(time: list[float], dwell: list[float], volts: list[float], point: str)
     ]
 
 
-def _values(request: Request) -> tuple[dict[str, str], SpecSheet]:
+def _values(request: Request) -> tuple[dict[str, str], NamedSheet]:
     values = dict(request.query_params)
     name = values.get("sheet") or sheet_lines(shop_of(request))[0].name
-    return {**values, "sheet": name}, sheet_named(shop_of(request), name)
+    return {**values, "sheet": name}, named_sheet(shop_of(request), name)
 
 
 @router.get("/what-if")
 def what_if(request: Request) -> Response:
     """The page; without a script the button asks for it anew."""
-    values, sheet = _values(request)
+    values, found = _values(request)
     shared: dict[str, Any] = {
         "title": "What if", "groups": KNOBS, "sheets": sheet_lines(shop_of(request)), "typed": values,
         "points": POINT_LABELS, "rows": [],
     }  # fmt: skip
     try:
-        return page(request, "what_if.html", {**shared, **_answer(sheet, values)})
+        return page(request, "what_if.html", {**shared, **_answer(found, values)})
     except InputFault as fault:
         return page(request, "what_if.html", {**shared, "fault": str(fault)}, status=422)
 
@@ -150,9 +158,9 @@ def what_if(request: Request) -> Response:
 @router.get("/what-if/shown")
 def shown(request: Request) -> Response:
     """Only what the knobs change, for the page's script."""
-    values, sheet = _values(request)
+    values, found = _values(request)
     try:
-        return page(request, "what_if_shown.html", _answer(sheet, values))
+        return page(request, "what_if_shown.html", _answer(found, values))
     except InputFault as fault:
         return JSONResponse({"fault": str(fault)}, status_code=422)
 
@@ -163,9 +171,9 @@ def answer(request: Request) -> Response:
     from dwellwright.service.loop_preview import dwell_lines
     from dwellwright.service.prediction import prediction_facts, prediction_of
 
-    values, sheet = _values(request)
+    values, found = _values(request)
     try:
-        changes = changes_of(values)
+        sheet, changes = known_sheet(found.text, found.name), changes_of(values)
         base, moved = prediction_of(sheet), prediction_of(sheet, changes)
         lines = dwell_lines(sheet, changes)
     except InputFault as fault:
