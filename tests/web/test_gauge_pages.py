@@ -12,7 +12,7 @@ def test_a_gauge_is_entered_used_and_taken_off(client: TestClient, job: int) -> 
     assert "None yet." in before
     page = client.post(f"/jobs/{job}/gauges", data=CARD).text
     assert "short &lt;stick&gt;" in page
-    assert "(+0.008)" in page
+    assert "(+0.008 mm)" in page
     assert "our gauge: short &lt;stick&gt;" in client.get(f"/jobs/{job}/bench").text
     fit = {"gauge": "short <stick>", "fit": "between", "side": "as found"}
     assert "Written down." in client.post(f"/jobs/{job}/gauges/fit", data=fit).text

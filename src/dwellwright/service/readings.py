@@ -84,7 +84,7 @@ def add_reading(
         number: of the job.
         item: of the bench sheet, or one of `PLAIN_ITEMS`.
         values: every repeat, in `unit`.
-        unit: of the values; `deg` for dwell is on the six-cylinder scale.
+        unit: of the values; `deg` for dwell is on the six-cylinder scale, `%` its duty.
         side: before or after the work.
         who: who read it.
         regime: where in the operating range, for an item that has no place of its own.
@@ -177,11 +177,15 @@ def _plain(
     name: str, values: Sequence[float], unit: str, regime: Regime, wanted: float | None
 ) -> Observation:
     item = PLAIN_ITEMS[name]
-    _refuse_unit(name, unit, known_unit(item.unit).dimension)
+    in_degrees = (
+        item.measured is Measured.DUTY and known_unit(unit, where=name).dimension is not Dimension.FRACTION
+    )
+    if item.measured is not Measured.DUTY or in_degrees:
+        _refuse_unit(name, unit, known_unit(item.unit).dimension)
 
     def inside(value: float) -> float:
         si = to_si(value, unit, where=name)
-        return duty_of_dwell(si) if item.measured is Measured.DUTY else si
+        return duty_of_dwell(si) if in_degrees else si
 
     repeats = [inside(value) for value in values]
     limits = inside_limits(item)

@@ -44,6 +44,7 @@ from dwellwright.web.guard import LARGEST_BODY, Guard, too_large
 from dwellwright.web.kept_pages import KeptPages
 from dwellwright.web.remembered import Remembered
 from dwellwright.web.rendering import fault_page, no_such_job, page
+from dwellwright.web.unit_layer import UnitLayer
 
 HERE = Path(__file__).parent
 
@@ -104,6 +105,7 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for pages in PAGES:
         app.include_router(pages.router)
+    app.add_middleware(UnitLayer)
     app.add_middleware(KeptPages, revision=revision)
     app.add_middleware(Guard)
     app.exception_handler(InputFault)(_refused)

@@ -19,11 +19,15 @@ from dwellwright.units import duty_of_dwell, dwell_degrees
 from dwellwright.web.forms import Form, form_of, number_of, numbers_of, regime_of, side_of
 from dwellwright.web.job_pages import JobNumber, posted, station_page
 from dwellwright.web.rendering import go_to, shop_of, who_of
+from dwellwright.web.unit_choice import unit_choice
 from dwellwright.web.uploads import evidence_copied
 
 router = APIRouter()
 SCALES = (4, 6, 8)
 """Cylinder scales of a dwell meter."""
+
+DUTY = "duty"
+"""The scale of a meter that shows percent of the time."""
 
 
 @router.post("/jobs/{number}/files")
@@ -62,7 +66,9 @@ async def type_reading(request: Request, number: JobNumber) -> Response:
 
     def work(typed: dict[str, str]) -> None:
         item = typed.get("item", "")
-        unit = typed.get("unit", "").strip() or usual_unit(item)
+        unit = typed.get("unit", "").strip() or unit_choice(typed.get("units", "")).preferred(
+            usual_unit(item)
+        )
         values, wanted = numbers_of(typed, "repeats", "values"), number_of(typed, "wanted", "wanted")
         if item == "dwell" and unit == "deg":
             values = [on_six(value, typed) for value in values]
@@ -74,15 +80,17 @@ async def type_reading(request: Request, number: JobNumber) -> Response:
 
 
 def on_six(degrees: float, typed: dict[str, str]) -> float:
-    """Dwell read on the meter's scale, on the six-cylinder scale. [deg]
+    """Dwell, or duty in percent, read on the meter's scale, on the six-cylinder scale. [deg]
 
     Raises:
         InputFault: no such scale.
     """
     scale = typed.get("scale") or "6"
+    if scale == DUTY:
+        return 0.01 * dwell_degrees(1.0) * degrees
     if scale not in {str(one) for one in SCALES}:
         raise InputFault("no such scale of a dwell meter", where="dwell", got=repr(scale),
-                         wanted=", ".join(str(one) for one in SCALES))  # fmt: skip
+                         wanted=", ".join((*map(str, SCALES), DUTY)))  # fmt: skip
     return degrees if scale == "6" else dwell_degrees(duty_of_dwell(degrees, int(scale)))
 
 

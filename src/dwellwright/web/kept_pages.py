@@ -50,7 +50,12 @@ class KeptPages:
             return
         headers = Headers(scope=scope)
         cookies = cookie_parser(headers.get("cookie", ""))
-        look = (cookies.get("sight", ""), cookies.get("who", ""), headers.get("host", ""))
+        look = (
+            cookies.get("sight", ""),
+            cookies.get("units", ""),
+            cookies.get("who", ""),
+            headers.get("host", ""),
+        )
         key = (scope["path"], scope["query_string"], look, self.revision())
         if key in self._coming:
             await self._coming[key].wait()

@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request, Response
 from fastapi.concurrency import run_in_threadpool
+from fastapi.responses import RedirectResponse
 
 from dwellwright.errors import InputFault
 from dwellwright.service.jobs import list_jobs, take_in_job
 from dwellwright.service.known_sheets import sheet_lines
 from dwellwright.web.forms import typed_of
 from dwellwright.web.rendering import SIGHTS, YEAR, go_to, page, shop_of, who_of
+from dwellwright.web.unit_choice import CHOICES, UnitChoice
 
 router = APIRouter()
+
+
+def _back(typed: dict[str, str]) -> RedirectResponse:
+    """Back to the page on which a choice for this device was made; only to one of this workbench."""
+    back = typed.get("back", "/")
+    return go_to(back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/")
 
 
 def _listed(request: Request, typed: dict[str, str], fault: str = "") -> Response:
@@ -47,13 +55,21 @@ async def take_in(request: Request) -> Response:
     return await run_in_threadpool(work)
 
 
+@router.post("/units")
+async def change_units(request: Request) -> Response:
+    """Choose the units that this device shows, and come back."""
+    typed = await typed_of(request)
+    chosen = {kind: typed[kind] for kind, units in CHOICES.items() if typed.get(kind) in units}
+    answer = _back(typed)
+    answer.set_cookie("units", UnitChoice(chosen).text, max_age=YEAR, samesite="strict", httponly=True)
+    return answer
+
+
 @router.post("/sight")
 async def change_sight(request: Request) -> Response:
     """Change how the pages look, and come back."""
     typed = await typed_of(request)
-    back = typed.get("back", "/")
-    plain = back.startswith("/") and not back.startswith(("//", "/\\"))
-    answer = go_to(back if plain else "/")
+    answer = _back(typed)
     chosen = typed.get("sight", "auto")
     sight = chosen if chosen in SIGHTS else "auto"
     answer.set_cookie("sight", sight, max_age=YEAR, samesite="strict", httponly=True)

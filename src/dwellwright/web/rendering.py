@@ -18,6 +18,7 @@ from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
 from dwellwright.service.jobs import JobView, job_view
 from dwellwright.service.shop_profile import shop_profile
+from dwellwright.web.unit_choice import CHOICES, UnitChoice, unit_choice
 
 if TYPE_CHECKING:
     from dwellwright.reports.plots.look import Plot
@@ -78,6 +79,11 @@ def who_of(request: Request) -> str:
     return str(request.app.state.who)
 
 
+def units_of(request: Request) -> UnitChoice:
+    """The units that this device shows and types in."""
+    return unit_choice(request.cookies.get("units", ""))
+
+
 def _people(request: Request) -> tuple[str, ...]:
     """The shop's people; none where the shop's own file is damaged, which must not stop the work."""
     try:
@@ -90,8 +96,11 @@ def page(request: Request, template: str, values: Mapping[str, Any], status: int
     """A page; every value is escaped by the template."""
     sight = request.cookies.get("sight", "auto")
     done = DONE.get(request.query_params.get("done", ""), "") if request.method == "GET" else ""
-    shared = {"version": __version__, "sight": sight if sight in SIGHTS else "auto", "sights": SIGHTS, "typed": {},
-              "here": request.url.path, "places": PLACES, "done": done, "fault": ""}  # fmt: skip
+    shared = {
+        "version": __version__, "sight": sight if sight in SIGHTS else "auto", "sights": SIGHTS, "typed": {},
+        "here": request.url.path, "places": PLACES, "units_here": units_of(request), "unit_choices": CHOICES,
+        "done": done, "fault": "",
+    }  # fmt: skip
     return TEMPLATES.TemplateResponse(request, template, {**shared, **values}, status_code=status)
 
 
