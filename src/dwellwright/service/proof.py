@@ -53,6 +53,11 @@ def proof_of(view: JobView) -> JobProof:
     return JobProof(view.job.number, side, since, prove(view.sheet.sheet, seen, since=since))
 
 
+def lines_as_found(view: JobView) -> tuple[CriterionLine, ...]:
+    """The same criteria held against the car as it came, as printed."""
+    return criterion_lines(prove(view.sheet.sheet, _timed(view, Side.AS_FOUND)))
+
+
 def _timed(view: JobView, side: Side) -> Sequence[Observation]:
     """Readings of one side; those without a time of their own were taken when they were added."""
     own = (record for record in view.readings if record.side is side)

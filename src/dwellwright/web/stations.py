@@ -149,7 +149,7 @@ def _car(shop: Shop, view: JobView) -> dict[str, Any]:
 
 
 def _proof(shop: Shop, view: JobView) -> dict[str, Any]:
-    from dwellwright.service.proof import proof_lines, proof_of
+    from dwellwright.service.proof import lines_as_found, proof_lines, proof_of
 
     def draw() -> Plot | None:
         from dwellwright.service.handover_plots import dwell_plot
@@ -157,7 +157,8 @@ def _proof(shop: Shop, view: JobView) -> dict[str, Any]:
         return dwell_plot(view)
 
     found = proof_of(view)
-    return {"found": found, "criteria": proof_lines(found),
+    pairs = list(zip(proof_lines(found), lines_as_found(view), strict=True))
+    return {"found": found, "criteria": pairs, "worked": found.side is Side.AS_LEFT,
             "dwell": remembered(shop, ("dwell", view.job.number, _standing(view)), draw)}  # fmt: skip
 
 

@@ -20,14 +20,14 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType({
 })  # fmt: skip
 """Units that can be chosen, by what they measure; nothing chosen shows every number as the page has it."""
 
-PRINTED = {"degC": "°C", "degF": "°F"}
-"""How a unit is printed where its name is no plain text; both are understood."""
+PRINTED = {"deg": "°", "degC": "°C", "degF": "°F"}
+"""How a unit may be printed instead of by its name; both are understood."""
 
 MOST_DECIMALS = 6
 _NUMBER = r"[+\-\u2212]?\d+(?:\.\d+)?"
 _JOIN = r"(?: to | ± | and | a | y )"
 _SHOWN = re.compile(
-    rf"(?<![\w.])({_NUMBER})(?:({_JOIN})({_NUMBER}))?(\s)(deg|thou|mm|kPa|inHg|psi|degC|°C|degF|°F"
+    rf"(?<![\w.])({_NUMBER})(?:({_JOIN})({_NUMBER}))?\s?(deg|°(?![CF])|thou|mm|kPa|inHg|psi|degC|°C|degF|°F"
     rf"|in(?=\s*(?:$|[,;:.)(±])))(?![\w²³])(?:( \()({_NUMBER})(?:({_JOIN})({_NUMBER}))?\))?"
 )
 """A number or a range with its unit, and the interval in brackets behind it that has none of its own."""
@@ -64,7 +64,7 @@ class UnitChoice:
         return _SHOWN.sub(self._converted, text) if self.chosen else text
 
     def _converted(self, match: re.Match[str]) -> str:
-        first, join, second, gap, printed, bracket, low, between, high = match.groups()
+        first, join, second, printed, bracket, low, between, high = match.groups()
         unit = next((name for name, sign in PRINTED.items() if sign == printed), printed)
         wanted = self.preferred(unit)
         if wanted == unit:
@@ -75,7 +75,7 @@ class UnitChoice:
 
         told = number(first, False)
         told += f"{join}{number(second, '±' in join)}" if join else ""
-        told += f"{gap}{PRINTED.get(wanted, wanted)}"
+        told += f" {PRINTED.get(wanted, wanted)}"
         if bracket:
             apart = low.startswith("+")
             told += (

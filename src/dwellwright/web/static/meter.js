@@ -101,6 +101,7 @@ take.addEventListener("click", () => {
   const field = by("repeats");
   field.value = `${field.value} ${onScale(latest.duty).toFixed(2)}`.trim();
   by("scale").value = by("meter-scale").value;
+  field.dispatchEvent(new Event("input", { bubbles: true })); // so that it is kept like what was typed
   by("meter-log").scrollIntoView({ block: "nearest" });
 });
 by("meter-polarity").addEventListener("change", (event) => node?.port.postMessage({ polarity: event.target.value }));
