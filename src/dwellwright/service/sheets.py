@@ -102,15 +102,10 @@ def named_sheet(shop: Shop | None, name: str) -> NamedSheet:
     Raises:
         InputFault: there is none, or the file is not a sheet.
     """
-    if shop is not None:
-        with reading(shop.engine) as connection:
-            stored = newest_sheet(connection, name)
-        if stored:
-            return NamedSheet(name, stored.text, stored.source)
-    if name in archetype_texts():
-        return NamedSheet(name, archetype_texts()[name], SHIPPED)
+    if found := _listed(shop, name):
+        return found
     path = Path(name)
-    if path.suffix.lower() == ".toml" or path.is_file():
+    if path.suffix.lower() == ".toml" or _is_file(path):
         text = sheet_text(path)
         parsed_sheet(text, name)
         return NamedSheet(_short_name(path.stem), text, f"file {path.name}")
@@ -118,6 +113,34 @@ def named_sheet(shop: Shop | None, name: str) -> NamedSheet:
     raise InputFault(
         "no such spec sheet", wanted=known, got=repr(name), remedy="`dwellwright sheet list` shows all"
     )
+
+
+def listed_sheet(shop: Shop, name: str) -> NamedSheet:
+    """A sheet by the name it has in the shop, or by an archetype's name; never a file of this machine.
+
+    Raises:
+        InputFault: there is none.
+    """
+    if found := _listed(shop, name):
+        return found
+    raise InputFault("no such spec sheet", got=repr(name[:80]), remedy="The page of spec sheets shows all")
+
+
+def _listed(shop: Shop | None, name: str) -> NamedSheet | None:
+    if shop is not None:
+        with reading(shop.engine) as connection:
+            stored = newest_sheet(connection, name)
+        if stored:
+            return NamedSheet(name, stored.text, stored.source)
+    text = archetype_texts().get(name)
+    return NamedSheet(name, text, SHIPPED) if text else None
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # a name that no file can have
+        return False
 
 
 def import_sheet(shop: Shop, path: Path, who: str, name: str | None = None) -> StoredSheet:

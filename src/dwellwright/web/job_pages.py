@@ -14,6 +14,7 @@ from fastapi.concurrency import run_in_threadpool
 from dwellwright.errors import InputFault
 from dwellwright.service.diagnosis import diagnose_job
 from dwellwright.service.jobs import close_job, correct_job
+from dwellwright.service.sheets import listed_sheet
 from dwellwright.service.shop_profile import shop_profile
 from dwellwright.web.forms import side_of, typed_of
 from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
@@ -95,6 +96,8 @@ async def correct(request: Request, number: JobNumber) -> Response:
 
     def work(typed: dict[str, str]) -> None:
         words = {name: typed.get(name, "") for name in ("owner", "car", "complaint")}
+        if typed.get("sheet"):
+            listed_sheet(shop_of(request), typed["sheet"])
         correct_job(shop_of(request), number, who_of(request), sheet=typed.get("sheet") or None, **words)
 
     return await posted(request, number, "arrival", "corrected", work)

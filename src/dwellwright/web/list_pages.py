@@ -9,6 +9,7 @@ from fastapi.responses import RedirectResponse
 from dwellwright.errors import InputFault
 from dwellwright.service.jobs import list_jobs, take_in_job
 from dwellwright.service.known_sheets import sheet_lines
+from dwellwright.service.sheets import listed_sheet
 from dwellwright.web.forms import typed_of
 from dwellwright.web.rendering import SIGHTS, YEAR, go_to, page, shop_of, who_of
 from dwellwright.web.unit_choice import CHOICES, UnitChoice
@@ -47,6 +48,7 @@ async def take_in(request: Request) -> Response:
     def work() -> Response:
         fields = {name: typed.get(name, "") for name in ("owner", "car", "complaint", "sheet")}
         try:
+            listed_sheet(shop_of(request), fields["sheet"])
             view = take_in_job(shop_of(request), **fields, who=who_of(request))
         except InputFault as fault:
             return _listed(request, typed, str(fault))

@@ -17,7 +17,7 @@ from dwellwright.service.sheets import (
     SHIPPED,
     check_sheet,
     import_sheet,
-    named_sheet,
+    listed_sheet,
     new_sheet,
     schema_of_sheets,
 )
@@ -72,6 +72,7 @@ async def sign(request: Request, name: str) -> Response:
 
     def work() -> Response:
         try:
+            listed_sheet(shop_of(request), name)
             signed = sign_sheet(shop_of(request), name, typed.get("by", ""), typed.get("remark", ""))
         except InputFault as fault:
             return _sheet_page(request, name, typed, str(fault))
@@ -88,7 +89,7 @@ def sheet(request: Request, name: str) -> Response:
 
 
 def _sheet_page(request: Request, name: str, typed: dict[str, str], fault: str = "") -> Response:
-    found = named_sheet(shop_of(request), name)
+    found = listed_sheet(shop_of(request), name)
     shown, own = known_sheet(found.text, found.name), found.source != SHIPPED
     values = {"title": shown.title, "found": found, "sheet": shown, "own": own, "who": who_of(request), "typed": typed,
               "signed": sheet_signatures(found.text), "fault": fault}  # fmt: skip
@@ -98,7 +99,7 @@ def _sheet_page(request: Request, name: str, typed: dict[str, str], fault: str =
 @router.get("/sheets/{name}/file")
 def sheet_file(request: Request, name: str) -> Response:
     """The sheet as a TOML file."""
-    found = named_sheet(shop_of(request), name)
+    found = listed_sheet(shop_of(request), name)
     headers = {"Content-Disposition": f'attachment; filename="{found.name}.toml"'}
     return Response(found.text, media_type="application/toml", headers=headers)
 
@@ -106,7 +107,7 @@ def sheet_file(request: Request, name: str) -> Response:
 @router.get("/sheets/{name}/edit")
 def edit(request: Request, name: str) -> Response:
     """Edit a sheet, or a copy of an archetype under a name of its own."""
-    found = named_sheet(shop_of(request), name)
+    found = listed_sheet(shop_of(request), name)
     typed = {"name": name if found.source != SHIPPED else "", "text": sheet_to_edit(found)}
     return page(request, "sheet_edit.html", {"title": "Edit a spec sheet", "typed": typed, "findings": []})
 
@@ -155,6 +156,7 @@ def _saved(request: Request, form: Form) -> Response:
             if not findings:
                 stored = import_sheet(shop_of(request), path, who_of(request), typed["name"].strip() or "-")
                 return go_to(f"/sheets/{stored.name}", "sheet")
+            fault = "The sheet is not saved; what is to be mended stands below, line by line."
         except InputFault as refused:
             fault = str(refused)
     values = {"title": "Edit a spec sheet", "typed": typed, "findings": findings, "fault": fault}

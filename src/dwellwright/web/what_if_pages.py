@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from dwellwright.errors import InputFault
 from dwellwright.service.known_sheets import known_sheet, sheet_lines
-from dwellwright.service.sheets import NamedSheet, named_sheet
+from dwellwright.service.sheets import NamedSheet, listed_sheet
 from dwellwright.units import dwell_degrees
 from dwellwright.web.charts import Chart, Line, drawn
 from dwellwright.web.forms import number_of
@@ -138,7 +138,7 @@ def _loop(time: list[float], dwell: list[float], volts: list[float], point: str)
 def _values(request: Request) -> tuple[dict[str, str], NamedSheet]:
     values = dict(request.query_params)
     name = values.get("sheet") or sheet_lines(shop_of(request))[0].name
-    return {**values, "sheet": name}, named_sheet(shop_of(request), name)
+    return {**values, "sheet": name}, listed_sheet(shop_of(request), name)
 
 
 @router.get("/what-if")
