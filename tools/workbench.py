@@ -146,6 +146,6 @@ def addresses(app: FastAPI, method: str = "GET") -> list[str]:
 
 STATES = (
     "/nix", "/jobs/2/responses", "/jobs/2/evidence", "/jobs/2/causes", "/jobs/2/proof", "/jobs/2/gas",
-    "/sheets/identify?stamped=17059", f"/what-if?sheet={SHEET}&lean_stop=much", "/jobs/99/proof",
+    "/sheets/identify?stamped=1NVENTED-6", f"/what-if?sheet={SHEET}&lean_stop=much", "/jobs/99/proof",
 )  # fmt: skip
 """Addresses at which a page looks otherwise than at its plain one: empty, refused, or missing."""

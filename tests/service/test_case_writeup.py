@@ -23,7 +23,7 @@ from dwellwright.service.evidence import add_evidence
 from dwellwright.service.jobs import job_view, take_in_job
 from dwellwright.service.photographs import add_photograph, photographs
 from dwellwright.service.plans import StepEntry, record_step
-from dwellwright.service.redaction import GONE, Redactor
+from dwellwright.service.redaction import GONE, Redactor, doubtful, plates_in
 from dwellwright.service.shop_profile import add_person, save_shop
 
 VERDICT = {
@@ -163,3 +163,22 @@ def test_a_name_never_stays(around: str, name: str) -> None:
             "with",
         )
     assert isinstance(plain(around), str)
+
+
+@pytest.mark.parametrize("written", ["kx41903", "Kx41 903", "kx-41-903", "KX41903"])
+def test_the_jobs_own_plate_goes_however_it_is_written(written: str) -> None:
+    plain = Redactor([], ["wagon, KX-41 903", f"the {written} hunts at 700 rpm"])
+    assert plain(f"the {written} hunts at 700 rpm") == f"the {GONE} hunts at 700 rpm"
+    assert plain.taken == [written]
+    assert plates_in("wagon, KX-41 903") == ["KX41903"]
+
+
+def test_a_plate_that_was_only_told_in_small_letters_goes_everywhere() -> None:
+    words = ["plate kx41 903 on the card", "kx41903 came back"]
+    plain = Redactor([], words)
+    assert [plain(one) for one in words] == [f"plate {GONE} on the card", f"{GONE} came back"]
+
+
+def test_what_stays_but_may_be_a_name_or_a_plate_is_told() -> None:
+    words = "It idles rough. Brought by Maria; ab12cde on the back, 0.62V at idle, v6 and E10, 3000rpm"
+    assert doubtful(Redactor([])(words)) == ["Maria", "ab12cde"]

@@ -19,3 +19,17 @@ def test_a_photograph_that_is_not_there_is_said(client: TestClient, job: int) ->
     assert client.get(f"/jobs/{job}/case.html", params={"photo": "x"}).status_code == 200
     for name in ("case", "case.html", "case.zip"):
         assert client.get(f"/jobs/99/{name}").status_code == 404
+
+
+def test_the_preview_lists_what_goes_and_what_may_have_to(client: TestClient) -> None:
+    words = {"owner": "A. Sample", "car": "wagon KX-41 903 <b>", "sheet": "two-barrel-v6",
+             "complaint": "Sample says kx41903 hunts. Ask for Maria, ab12cde"}  # fmt: skip
+    client.post("/jobs", data=words)
+    page = client.get("/jobs/1/case").text
+    taken, stays = page.split("What is taken out of your words")[1].split("Stays, but looks like a name")
+    for word in ("KX-41 903", "kx41903", "Sample"):
+        assert f"<kbd>{word}</kbd>" in taken
+    for word in ("Maria", "ab12cde"):
+        assert f"<kbd>{word}</kbd>" in stays
+    written = client.get("/jobs/1/case.html").text
+    assert "kx41903" not in written

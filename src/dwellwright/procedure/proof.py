@@ -42,6 +42,7 @@ class Criterion:
         key: stable name.
         title: in words.
         regime: where it was judged.
+        measured: kind of reading that shows it.
         figure: what is asked. [fraction for dwell]
         reading: what was measured, None if nothing was.
         interval: values the reading leaves open, about 95 %.
@@ -52,6 +53,7 @@ class Criterion:
     key: str
     title: str
     regime: Regime
+    measured: Measured
     figure: Figure
     reading: Observation | None
     interval: tuple[float, float] | None
@@ -148,7 +150,7 @@ def _loop(sheet: SpecSheet, observations: Sequence[Observation]) -> list[Criteri
     )
     return [
         _criterion(f"{key}_{regime.name.lower()}", title, regime, quantity, Judge.AT_LEAST,
-                   latest(observations, measured, regime))
+                   latest(observations, measured, regime), measured)
         for key, title, quantity, measured in kinds
         for regime in REGIME_WORDS
     ]  # fmt: skip
@@ -157,11 +159,19 @@ def _loop(sheet: SpecSheet, observations: Sequence[Observation]) -> list[Criteri
 def _gas(sheet: SpecSheet, observations: Sequence[Observation]) -> Criterion:
     reading = latest(observations, Measured.GAS_LAMBDA, Regime.IDLE)
     quantity = sheet.criteria.lambda_at_idle
-    return _criterion("lambda_at_idle", "lambda by gas", Regime.IDLE, quantity, Judge.WITHIN, reading)
+    return _criterion(
+        "lambda_at_idle", "lambda by gas", Regime.IDLE, quantity, Judge.WITHIN, reading, Measured.GAS_LAMBDA
+    )
 
 
 def _criterion(
-    key: str, title: str, regime: Regime, quantity: Quantity, judge: Judge, reading: Observation | None
+    key: str,
+    title: str,
+    regime: Regime,
+    quantity: Quantity,
+    judge: Judge,
+    reading: Observation | None,
+    measured: Measured = Measured.DUTY,
 ) -> Criterion:
     figure = figure_of_quantity(quantity, judge, as_duty=True)
     judgement = judged(reading, figure)
@@ -172,4 +182,4 @@ def _criterion(
         Verdict.NOT_READ: (Standing.NOT_SHOWN, "not measured"),
     }[judgement.verdict]
     title = f"{title} at {REGIME_WORDS[regime]}"
-    return Criterion(key, title, regime, figure, reading, judgement.interval, standing, reason)
+    return Criterion(key, title, regime, measured, figure, reading, judgement.interval, standing, reason)

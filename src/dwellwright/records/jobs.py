@@ -62,9 +62,7 @@ def job_record(connection: Connection, number: int) -> JobRecord:
     """
     row = connection.execute(select(jobs).where(jobs.c.number == number)).first()
     if row is None:
-        raise InputFault(
-            "no such job", got=f"job {number}", remedy="`dwellwright job list` shows those there are"
-        )
+        raise InputFault("no such job", got=f"job {number}", remedy="The list of jobs shows those there are")
     return _record(row)
 
 

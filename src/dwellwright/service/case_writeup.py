@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -26,7 +27,7 @@ from dwellwright.service.photographs import photographs
 from dwellwright.service.plans import plan_of, step_of
 from dwellwright.service.presentation import REGIME_LABELS
 from dwellwright.service.proof import proof_of
-from dwellwright.service.redaction import Redactor
+from dwellwright.service.redaction import Redactor, doubtful
 from dwellwright.service.shop_profile import shop_profile
 from dwellwright.units import dwell_degrees
 
@@ -39,6 +40,14 @@ SPEAKING = (Measured.DUTY, Measured.GAS_LAMBDA, Measured.CO, Measured.O2, Measur
 """Kinds of reading that a case tells; the others are in the handover's appendix."""
 
 CHIEF = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE, Regime.BENCH)
+
+
+@dataclass(frozen=True)
+class Anonymity:
+    """What is taken out of a job's words, and what stays but looks like a name or a plate."""
+
+    taken: tuple[str, ...]
+    stayed: tuple[str, ...]
 
 
 def write_up(shop: Shop, number: int, photos: Sequence[int] = ()) -> str:
@@ -133,7 +142,21 @@ def _speaking(view: JobView) -> list[Observation]:
 def _redactor(shop: Shop, view: JobView) -> Redactor:
     profile = shop_profile(shop)
     workers = {one.who for one in view.steps} | {one.who for one in view.costs}
-    return Redactor([view.job.owner, profile.name, *profile.lines, *profile.people, *workers])
+    names = [view.job.owner, profile.name, *profile.lines, *profile.people, *workers]
+    return Redactor(names, typed_words(view))
+
+
+def typed_words(view: JobView) -> list[str]:
+    """Everything that a person typed into a job and a case may show."""
+    notes = [one.done.note for one in view.steps if one.done.note]
+    return [view.job.car, view.job.complaint, *notes, *(one.words for one in photographs(view) if one.words)]
+
+
+def anonymity(shop: Shop, view: JobView) -> Anonymity:
+    """What a write-up takes out of the words of a job, and what stays although it may be a name or a plate."""
+    plain = _redactor(shop, view)
+    stayed = dict.fromkeys(word for text in typed_words(view) for word in doubtful(plain(text)))
+    return Anonymity(tuple(dict.fromkeys(plain.taken)), tuple(stayed))
 
 
 def _title(car: str, cause: str) -> str:

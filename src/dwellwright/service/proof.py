@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from dwellwright.evidence.observation import Observation
-from dwellwright.procedure.proof import Proof, ProofVerdict, prove
+from dwellwright.evidence.observation import Measured, Observation
+from dwellwright.procedure.proof import Proof, ProofVerdict, Standing, prove
 from dwellwright.records import jobs
 from dwellwright.records.engine import writing
 from dwellwright.records.shop import Shop
@@ -51,6 +51,30 @@ def proof_of(view: JobView) -> JobProof:
     side = Side.AS_LEFT if worked else Side.AS_FOUND
     seen = _timed(view, side)
     return JobProof(view.job.number, side, since, prove(view.sheet.sheet, seen, since=since))
+
+
+SHOWN_BY = {
+    Measured.DUTY: "a dwell reading or a drive recording",
+    Measured.CLOSED_LOOP_SHARE: "a drive recording",
+    Measured.SENSOR_CROSSING_RATE: "a drive recording",
+    Measured.GAS_LAMBDA: "a gas reading",
+}
+"""What shows a criterion, by what is measured for it."""
+
+
+def still_missing(found: JobProof) -> dict[str, tuple[str, ...]]:
+    """What would show the criteria that nothing was measured for: each kind of evidence with what it would show."""
+    groups: dict[str, list[str]] = {}
+    for one in found.proof.criteria:
+        if one.standing is Standing.NOT_SHOWN and one.reading is None:
+            groups.setdefault(SHOWN_BY[one.measured], []).append(one.title)
+    return {words: tuple(titles) for words, titles in groups.items()}
+
+
+def not_sure(found: JobProof) -> tuple[str, ...]:
+    """Criteria that were measured, but not well enough to say, each with the reason."""
+    unsure = (one for one in found.proof.criteria if one.standing is Standing.NOT_SHOWN and one.reading)
+    return tuple(f"{one.title}: {one.reason}" for one in unsure)
 
 
 def lines_as_found(view: JobView) -> tuple[CriterionLine, ...]:

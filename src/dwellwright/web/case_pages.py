@@ -26,8 +26,15 @@ def _chosen(request: Request) -> list[int]:
 @router.get("/jobs/{number}/case")
 def choose(request: Request, number: JobNumber) -> Response:
     """What the write-up will hold, and its two forms."""
+    from dwellwright.service.case_writeup import anonymity
+
     view = view_of(request, number)
-    values = {**shared_values(view), "title": f"Job {number}: Case write-up", "station": ""}
+    values = {
+        **shared_values(view),
+        "anonymity": anonymity(shop_of(request), view),
+        "title": f"Job {number}: Case write-up",
+        "station": "",
+    }
     return page(request, "job_case.html", values)
 
 

@@ -126,6 +126,4 @@ def picture(plot: Plot | None) -> Markup | None:
 
 def no_such_job(number: object) -> InputFault:
     """The fault of a job number that cannot be one, in the words of a number that is not one."""
-    return InputFault(
-        "no such job", got=f"job {number}", remedy="`dwellwright job list` shows those there are"
-    )
+    return InputFault("no such job", got=f"job {number}", remedy="The list of jobs shows those there are")

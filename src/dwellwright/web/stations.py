@@ -149,7 +149,7 @@ def _car(shop: Shop, view: JobView) -> dict[str, Any]:
 
 
 def _proof(shop: Shop, view: JobView) -> dict[str, Any]:
-    from dwellwright.service.proof import lines_as_found, proof_lines, proof_of
+    from dwellwright.service.proof import lines_as_found, not_sure, proof_lines, proof_of, still_missing
 
     def draw() -> Plot | None:
         from dwellwright.service.handover_plots import dwell_plot
@@ -159,6 +159,7 @@ def _proof(shop: Shop, view: JobView) -> dict[str, Any]:
     found = proof_of(view)
     pairs = list(zip(proof_lines(found), lines_as_found(view), strict=True))
     return {"found": found, "criteria": pairs, "worked": found.side is Side.AS_LEFT,
+            "missing": still_missing(found), "unsure": not_sure(found),
             "dwell": remembered(shop, ("dwell", view.job.number, _standing(view)), draw)}  # fmt: skip
 
 
