@@ -34,11 +34,13 @@ class Catalogue:
 
     def __init__(self, entries: Mapping[str, str]) -> None:
         self.exact = dict(entries)
-        named = [one for one in entries if any(not name.isdigit() for name in SLOT.findall(one))]
-        self.patterns = [
-            (_literals(one), _pattern(one), entries[one])
-            for one in sorted(named, key=lambda one: -len(SLOT.sub("", one)))
+        self.spoken_already = {SLOT.sub("{}", one) for one in entries.values()}
+        named = [
+            pair for pair in entries.items() if any(not name.isdigit() for name in SLOT.findall(pair[0]))
         ]
+        longest = sorted(named, key=lambda pair: -len(SLOT.sub("", pair[0])))
+        self.patterns = [(_literals(one), _pattern(one), other) for one, other in longest]
+        self.patterns += [(_literals(other), _pattern(other), other) for _, other in longest]
         self.unlisted: set[str] | None = None
         self._remembered = lru_cache(maxsize=20_000)(self._text)
 
@@ -83,7 +85,7 @@ class Catalogue:
         return None
 
     def _listed(self, text: str) -> str | None:
-        """The sentence itself, also with its first letter made large or small."""
+        """The sentence itself, also with its first letter made large or small; as it is if it was translated before."""
         key, numbers = numbered(text)
         values = {str(place): number for place, number in enumerate(numbers)}
         if key in self.exact:
@@ -92,7 +94,9 @@ class Catalogue:
         if turned in self.exact:
             found = filled(self.exact[turned], values)
             return (found[:1].upper() if key[:1].isupper() else found[:1].lower()) + found[1:]
-        return None
+        bare = SLOT.sub("{}", key)
+        said = bare in self.spoken_already or bare[:1].swapcase() + bare[1:] in self.spoken_already
+        return text if said else None
 
     def _without_edges(self, text: str) -> str | None:
         """The sentence without the stops and brackets around it."""

@@ -61,7 +61,7 @@ def bench_card(
         "steps": [card_line(step, card) for step in steps],
         "cautions": [hazards()[key] for key in list(keys)[:MOST_CAUTIONS]],
     }
-    return typeset("bench_card", translated_tree(facts, OWN), {}, printed)
+    return typeset("bench_card", translated_tree(facts, OWN | {"words"}), {}, printed)
 
 
 def card_line(step: Step, card: Mapping[str, str]) -> dict[str, str]:

@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from dwellwright.errors import InputFault
+from dwellwright.languages.catalogue import translated
 from dwellwright.languages.language import spoken
 from dwellwright.languages.tree import translated_tree
 from dwellwright.reports.code import qr_svg
@@ -114,7 +115,11 @@ def _photo(photo: Photo, number: int, images: dict[str, bytes]) -> dict[str, str
         )
     name = f"photo-{number}.{ending}"
     images[name] = photo.image
-    return {"file": name, "alt": photo.caption or f"photograph {number}", "caption": photo.caption}
+    return {
+        "file": name,
+        "alt": photo.caption or translated(f"photograph {number}"),
+        "caption": photo.caption,
+    }
 
 
 def _qr(link: str, label: str, images: dict[str, bytes]) -> dict[str, str]:

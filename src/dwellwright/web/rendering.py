@@ -123,7 +123,9 @@ def picture(plot: Plot | None) -> Markup | None:
         return None
     kind = "svg+xml" if plot.format.value == "svg" else "png"
     data = base64.b64encode(plot.image).decode("ascii")
-    return Markup('<img class="plot" src="data:image/{};base64,{}" alt="{}">').format(kind, data, plot.alt)
+    return Markup('<img class="plot" translate="no" src="data:image/{};base64,{}" alt="{}">').format(
+        kind, data, plot.alt
+    )
 
 
 def no_such_job(number: object) -> InputFault:

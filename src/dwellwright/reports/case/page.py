@@ -51,9 +51,9 @@ def _piece(one: LoopPiece) -> dict[str, object]:
 def _image(plot: Plot) -> Markup:
     kind = "svg+xml" if plot.format.value == "svg" else "png"
     data = base64.b64encode(plot.image).decode("ascii")
-    return Markup('<img src="data:image/{};base64,{}" alt="{}">').format(kind, data, plot.alt)
+    return Markup('<img translate="no" src="data:image/{};base64,{}" alt="{}">').format(kind, data, plot.alt)
 
 
 def _photograph(photo: Photo) -> Markup:
     data = base64.b64encode(photo.image).decode("ascii")
-    return Markup('<img src="data:image/jpeg;base64,{}" alt="{}">').format(data, photo.caption)
+    return Markup('<img translate="no" src="data:image/jpeg;base64,{}" alt="{}">').format(data, photo.caption)

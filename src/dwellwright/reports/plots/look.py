@@ -126,7 +126,8 @@ def _speak(figure: Figure) -> None:
 
 
 def _each_line(text: str) -> str:
-    return "\n".join(translated(line) for line in text.split("\n"))
+    """The lines of a text; one that was cut was translated before."""
+    return "\n".join(line if line.endswith("…") else translated(line) for line in text.split("\n"))
 
 
 def numbered_clips(svg: bytes) -> bytes:
@@ -144,6 +145,6 @@ def calm(axes: Axes) -> None:
 
 
 def shortened(text: str, most: int) -> str:
-    """A label that fits; the cut is shown."""
-    flat = printable(text).replace(BREAK, "")
+    """A label that fits, in the language spoken now; the cut is shown."""
+    flat = printable(translated(text)).replace(BREAK, "")
     return flat if len(flat) <= most else flat[: most - 1].rstrip() + "…"
