@@ -12,6 +12,7 @@ from dwellwright.service.file_kind import FileKind, file_kind
 from dwellwright.units import dwell_degrees
 
 if TYPE_CHECKING:
+    from dwellwright.evidence.gauge.corrected import Correction
     from dwellwright.evidence.trace import ColumnMap, TraceSummary
     from dwellwright.evidence.trace.loop_features import RegimeSummary
     from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
@@ -42,6 +43,7 @@ def read_file(
     regime: Regime = Regime.IDLE,
     polarity: Polarity | None = None,
     columns: ColumnMap | None = None,
+    corrections: Mapping[str, Correction] | None = None,
 ) -> FileReport:
     """An evidence file, read.
 
@@ -50,6 +52,7 @@ def read_file(
         regime: where in the operating range a sound recording was made.
         polarity: of a sound recording; None to see it from the signal.
         columns: of a drive recording whose header does not say them.
+        corrections: what is known of the shop's instruments, by how a bench sheet names them (`kind:mark`).
 
     Raises:
         InputFault: the file cannot be used; the message says where and why.
@@ -59,7 +62,7 @@ def read_file(
         return _waveform_report(path, regime, polarity)
     if kind is FileKind.TRACE:
         return _trace_report(path, columns)
-    return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path)
+    return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path, corrections or {})
 
 
 def _waveform_report(path: Path, regime: Regime, polarity: Polarity | None) -> FileReport:
@@ -161,11 +164,12 @@ def _gas_report(path: Path) -> FileReport:
     return FileReport(path.name, FileKind.GAS, seen, {"readings": lines})
 
 
-def _gauge_report(path: Path) -> FileReport:
+def _gauge_report(path: Path, corrections: Mapping[str, Correction]) -> FileReport:
     from dwellwright.evidence import gauge
 
     sheet = gauge.read_gauges(path)
-    seen = tuple(gauge.observations(sheet))
+    own, unknown = gauge.named_corrections(sheet, corrections)
+    seen = tuple(gauge.observations(sheet, own))
     facts = {
         "engine": sheet.engine,
         "cylinders": sheet.cylinders,
@@ -174,5 +178,5 @@ def _gauge_report(path: Path) -> FileReport:
         "codes": list(sheet.codes),
     }
     return FileReport(
-        path.name, FileKind.GAUGES, seen, facts, tuple(fault.message for fault in sheet.findings)
+        path.name, FileKind.GAUGES, seen, facts, (*(fault.message for fault in sheet.findings), *unknown)
     )
