@@ -21,7 +21,7 @@ def turns(
     unit: Annotated[str, typer.Argument(help="Unit of the readings: thou, mm, turns, ...")],
     values: Annotated[list[float], typer.Argument(metavar="VALUE...", help="Every repeat.")],
     instrument: Annotated[
-        str | None, typer.Option(help="What it was read with, where not the usual gauge.")
+        str | None, typer.Option(help="What it was read with: a kind, KIND:MARK of the shop, or gauge:NAME.")
     ] = None,
 ) -> None:
     """Say which way to turn a screw and how far, from its readings and the sheet."""
