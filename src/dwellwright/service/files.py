@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
     from dwellwright.evidence.trace import ColumnMap, TraceSummary
     from dwellwright.evidence.trace.loop_features import RegimeSummary
     from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
+
+
+STEADY = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)
+"""Regimes in which the loop has a reserve to either limit."""
 
 
 @dataclass(frozen=True)
@@ -128,15 +133,23 @@ def trace_facts(summary: TraceSummary) -> dict[str, Any]:
 
 
 def _regime_facts(seen: RegimeSummary) -> dict[str, Any]:
+    from dwellwright.evidence.trace.facts import DUTY_CALIBRATION
+
     facts: dict[str, Any] = {"from_s": round(seen.begin, 1), "to_s": round(seen.end, 1)}
     if seen.duty is not None:
-        half = 2 * seen.duty.mean.uncertainty
+        half = 2 * hypot(seen.duty.mean.uncertainty, DUTY_CALIBRATION)
         ends = {
             "value": seen.duty.mean.value,
             "low": max(seen.duty.mean.value - half, 0.0),
             "high": min(seen.duty.mean.value + half, 1.0),
         }
         facts["dwell_deg"] = {name: round(dwell_degrees(end), 3) for name, end in ends.items()}
+        spread = (seen.duty.low, seen.duty.median, seen.duty.high)
+        for name, end in zip(("p5", "p50", "p95"), spread, strict=True):
+            facts.setdefault("dwell_spread_deg", {})[name] = round(dwell_degrees(end), 3)
+        reserve = {"rich": seen.duty.reserve_rich, "lean": seen.duty.reserve_lean}
+        if seen.regime in STEADY:
+            facts["reserve_deg"] = {name: round(dwell_degrees(left), 3) for name, left in reserve.items()}
         facts["closed_loop_share"] = round(seen.duty.closed_loop_share, 4)
     if seen.sensor is not None:
         facts["sensor_mv"] = {"low": round(1e3 * seen.sensor.low), "high": round(1e3 * seen.sensor.high)}
