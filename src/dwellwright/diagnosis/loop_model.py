@@ -9,7 +9,7 @@ from dwellwright.carburetor.passages import Passages
 from dwellwright.carburetor.state import Field
 from dwellwright.carburetor.steady import COLUMN, lean_share_at
 from dwellwright.diagnosis.exhaust_model import GAS_FLOOR, GAS_SHARE, gas_at
-from dwellwright.diagnosis.readings import REGIMES, Evidence, Float
+from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, Evidence, Float
 from dwellwright.diagnosis.scatter import Scatter
 from dwellwright.evidence.observation import Measured, Regime
 
@@ -60,7 +60,7 @@ def loop_parts(
 
 def held_lambda(evidence: Evidence, steady: Float, passages: Passages) -> Float:
     """Lambda burned in each regime: at the duty the loop finds, or at the fixed command seen. [array (n, 3)]"""
-    duty = np.clip(steady[:, :, COLUMN.duty], 0.09, 0.92)
+    duty = np.clip(steady[:, :, COLUMN.duty], *HELD_LIMITS)
     for k, regime in enumerate(REGIMES):
         seen = evidence.get(Measured.DUTY, regime)
         if seen is not None and evidence.is_open_loop(regime):
@@ -98,16 +98,20 @@ def _closed_part(evidence: Evidence, scatter: Scatter, states: Float) -> Float:
         share = evidence.get(Measured.CLOSED_LOOP_SHARE, regime)
         if share is None:
             continue
-        coolant = evidence.get(Measured.COOLANT_TEMPERATURE, regime)
-        warm = (
-            1.0 if coolant is None else ndtr((coolant.value - scatter.loop["entry_coolant"]) / ENTRY_SPREAD)
-        )
-        limit = COLD_IDLE if regime is Regime.IDLE else COLD_FAST
-        alive = ndtr((limit - states[:, Field.SENSOR_COLD]) / COLD_SPREAD)
-        closed = np.clip(warm * alive * (1.0 - NEVER), NEVER, 1.0 - NEVER)
+        closed = closed_chance(evidence, scatter, states, regime)
         still = evidence.is_open_loop(regime)
         part += np.log(1.0 - closed) if still else np.log(closed)
     return part
+
+
+def closed_chance(evidence: Evidence, scatter: Scatter, states: Float, regime: Regime) -> Float:
+    """Chance that the loop is closed in a regime, given what the computer read of coolant and sensor. [-]"""
+    coolant = evidence.get(Measured.COOLANT_TEMPERATURE, regime)
+    warm = 1.0 if coolant is None else ndtr((coolant.value - scatter.loop["entry_coolant"]) / ENTRY_SPREAD)
+    limit = COLD_IDLE if regime is Regime.IDLE else COLD_FAST
+    alive = ndtr((limit - states[:, Field.SENSOR_COLD]) / COLD_SPREAD)
+    closed: Float = np.clip(warm * alive * (1.0 - NEVER), NEVER, 1.0 - NEVER)
+    return closed
 
 
 def _entry_part(evidence: Evidence, states: Float) -> Float:
