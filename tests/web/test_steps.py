@@ -5,8 +5,8 @@ from starlette.testclient import TestClient
 
 from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
+from dwellwright.service.car_advisor import screw_advice
 from dwellwright.service.jobs import job_view
-from dwellwright.service.needle import needle_advice_for
 from dwellwright.web.step_pages import turns_of
 
 
@@ -74,15 +74,17 @@ def test_a_sequence_that_is_none_is_refused(client: TestClient, job: int) -> Non
 
 def test_the_needle_is_led_to_its_dwell(client: TestClient, job: int, shop: Shop) -> None:
     """Dwell too high is too rich, and a needle turned in is leaner: the first advice must be clockwise."""
-    first = needle_advice_for(shop, job_view(shop, job))
+    first = screw_advice(shop, job_view(shop, job))
     assert (first.lines, first.words) == ((), "read the dwell")
-    client.post(f"/jobs/{job}/needle", data={"dwell": "44 44.5 44"})
-    rich = needle_advice_for(shop, job_view(shop, job))
+    client.post(f"/jobs/{job}/screws/idle_needle", data={"dwell": "44 44.5 44"})
+    rich = screw_advice(shop, job_view(shop, job))
     assert rich.advice.turns[0].turns > 0
     assert "clockwise, leaner" in rich.words
-    client.post(f"/jobs/{job}/needle", data={"dwell": "29.5 30 30", "turns": "5/8", "way": "clockwise"})
-    done = needle_advice_for(shop, job_view(shop, job))
-    assert [line.turned for line in done.lines] == [None, pytest.approx(0.625)]
+    client.post(
+        f"/jobs/{job}/screws/idle_needle", data={"dwell": "29.5 30 30", "turns": "5/8", "way": "clockwise"}
+    )
+    done = screw_advice(shop, job_view(shop, job))
+    assert [line.turned for line in done.lines] == [(), pytest.approx((0.625, 0.625))]
     assert done.words == "done"
     page = client.get(f"/jobs/{job}/car").text
     assert "0.625 turns clockwise" in page
@@ -91,21 +93,21 @@ def test_the_needle_is_led_to_its_dwell(client: TestClient, job: int, shop: Shop
 def test_a_turn_on_the_bench_makes_earlier_needle_readings_stale(
     client: TestClient, job: int, shop: Shop
 ) -> None:
-    client.post(f"/jobs/{job}/needle", data={"dwell": "44"})
+    client.post(f"/jobs/{job}/screws/idle_needle", data={"dwell": "44"})
     step = {"key": "lean_stop", "found": "118", "left": "70", "unit": "thou", "turns": "1.5"}
     client.post(f"/jobs/{job}/steps/bench", data=step)
-    assert needle_advice_for(shop, job_view(shop, job)).lines == ()
+    assert screw_advice(shop, job_view(shop, job)).lines == ()
 
 
 def test_reading_again_without_a_turn_keeps_the_turns_before(
     client: TestClient, job: int, shop: Shop
 ) -> None:
-    client.post(f"/jobs/{job}/needle", data={"dwell": "44"})
-    client.post(f"/jobs/{job}/needle", data={"dwell": "38", "turns": "0.25"})
-    client.post(f"/jobs/{job}/needle", data={"dwell": "37.5"})
-    lines = needle_advice_for(shop, job_view(shop, job)).lines
-    assert [line.turned for line in lines] == [None, pytest.approx(0.25), None]
-    assert [line.dwell for line in lines] == pytest.approx([44.0, 38.0, 37.5])
+    client.post(f"/jobs/{job}/screws/idle_needle", data={"dwell": "44"})
+    client.post(f"/jobs/{job}/screws/idle_needle", data={"dwell": "38", "turns": "0.25"})
+    client.post(f"/jobs/{job}/screws/idle_needle", data={"dwell": "37.5"})
+    lines = screw_advice(shop, job_view(shop, job)).lines
+    assert [line.turned for line in lines] == [(), pytest.approx((0.25, 0.25)), ()]
+    assert [line.value for line in lines] == pytest.approx([44.0, 38.0, 37.5])
 
 
 @pytest.mark.parametrize(
@@ -119,7 +121,7 @@ def test_reading_again_without_a_turn_keeps_the_turns_before(
 def test_a_bad_needle_reading_is_refused(
     client: TestClient, job: int, fields: dict[str, str], says: str
 ) -> None:
-    answer = client.post(f"/jobs/{job}/needle", data=fields)
+    answer = client.post(f"/jobs/{job}/screws/idle_needle", data=fields)
     assert answer.status_code == 422
     assert says in answer.text
 
