@@ -146,3 +146,79 @@ def test_nothing_to_diagnose_is_said_in_place(client: TestClient, job: int) -> N
     answer = client.post(f"/jobs/{job}/causes", data={"side": "as found"})
     assert answer.status_code == 422
     assert "there is nothing to diagnose yet" in answer.text
+
+
+def test_two_needles_are_balanced_each_apart(client: TestClient, job: int, shop: Shop) -> None:
+    address = f"/jobs/{job}/screws/idle_needle"
+    client.post(address, data={"dwell": "30 30.2 30", "feels": "2"})
+    rough = screw_advice(shop, job_view(shop, job))
+    assert rough.words == "balance: first needle 1/8 turn counterclockwise; second needle 1/8 turn clockwise"
+    client.post(address, data={"dwell": "30.1", "feels": "0", "turns": "1/8", "way": "counterclockwise",
+                               "second": "1/8", "second_way": "clockwise"})  # fmt: skip
+    smooth = screw_advice(shop, job_view(shop, job))
+    assert smooth.words == "done"
+    assert smooth.lines[-1].turned == pytest.approx((-0.125, 0.125))
+    assert [line.roughness for line in smooth.lines] == [2.0, 0.0]
+    page = client.get(f"/jobs/{job}/car").text
+    assert "first 0.125 turns counterclockwise; second 0.125 turns clockwise" in page
+    assert "smooth" in page
+
+
+def test_a_bleed_goes_the_other_way_and_voids_earlier_needle_readings(
+    client: TestClient, job: int, shop: Shop
+) -> None:
+    """Out is leaner for a bleed: dwell too high is turned out, counterclockwise."""
+    client.post(f"/jobs/{job}/screws/idle_needle", data={"dwell": "44"})
+    bleed = screw_advice(shop, job_view(shop, job), "idle_bleed")
+    assert bleed.words.endswith("counterclockwise, leaner")
+    client.post(
+        f"/jobs/{job}/screws/idle_bleed", data={"dwell": "36", "turns": "1/2", "way": "counterclockwise"}
+    )
+    assert len(screw_advice(shop, job_view(shop, job), "idle_bleed").lines) == 2
+    needle = screw_advice(shop, job_view(shop, job))
+    assert [line.value for line in needle.lines] == pytest.approx([36.0])
+    assert needle.lines[0].turned == ()
+
+
+def test_a_throttle_sensor_is_led_to_its_voltage(client: TestClient, job: int, shop: Shop) -> None:
+    address = f"/jobs/{job}/screws/throttle_sensor"
+    client.post(address, data={"dwell": "0.90"})
+    first = screw_advice(shop, job_view(shop, job), "throttle_sensor")
+    assert first.advice.turns[0].turns < 0, "clockwise raises where the sheet says nothing else"
+    assert first.target == pytest.approx(0.52)
+    client.post(address, data={"dwell": "0.53", "turns": "1.5", "way": "counterclockwise"})
+    done = screw_advice(shop, job_view(shop, job), "throttle_sensor")
+    assert done.words == "done"
+    assert done.sensitivity[0] == pytest.approx(-0.37 / -1.5 * -1, rel=0.2)
+
+
+def test_what_no_needle_can_reach_names_where_to_look(client: TestClient, job: int, shop: Shop) -> None:
+    """Dwell stuck low through turns out that should have crossed the scale: something makes it lean."""
+    address = f"/jobs/{job}/screws/idle_needle"
+    client.post(address, data={"dwell": "4"})
+    for _ in range(2):
+        client.post(address, data={"dwell": "4", "turns": "2", "way": "counterclockwise"})
+    stopped = screw_advice(shop, job_view(shop, job))
+    assert stopped.points_to.startswith("something makes it lean")
+    assert "Air leak below the throttle" in stopped.suspects
+    assert "Look first at: Air leak below the throttle" in client.get(f"/jobs/{job}/car").text
+
+
+@pytest.mark.parametrize(
+    ("name", "fields", "says"),
+    [
+        ("attic", {"dwell": "30"}, "no such screw"),
+        ("idle_needle", {"dwell": "30", "turns": "99"}, "turns cannot be"),
+        ("idle_bleed", {"dwell": "30", "turns": "1", "second": "1"}, "only one such screw"),
+        ("idle_needle", {"dwell": "30", "feels": "7"}, "not believable"),
+        ("throttle_sensor", {"dwell": "30"}, "not believable"),
+    ],
+)
+def test_an_impossible_move_is_refused(
+    client: TestClient, job: int, name: str, fields: dict[str, str], says: str
+) -> None:
+    before = client.get(f"/jobs/{job}/job.json").json()
+    answer = client.post(f"/jobs/{job}/screws/{name}", data=fields)
+    assert answer.status_code == 422
+    assert says in answer.text
+    assert client.get(f"/jobs/{job}/job.json").json() == before

@@ -111,6 +111,8 @@ def needle_advice(task: NeedleTask, entries: Sequence[Entry]) -> Advice:
         return _advice(task, belief, Action.UNREACHABLE, (), doubt, why, Trouble.UNSTEADY)
     if stopped := _unreachable(task, entries, belief):
         cause, why = stopped
+        if any(entries[-1].out) and task.limits[0] < entries[-1].duty < task.limits[1]:
+            return _advice(task, belief, Action.READ_AGAIN, (), doubt, f"before it is believed that {why}")
         return _advice(task, belief, Action.UNREACHABLE, (), doubt, why, cause)
     if abs(belief.surprise) > SURPRISED and not _is_repeat(entries):
         why = (
@@ -194,16 +196,19 @@ def _unreachable(task: NeedleTask, entries: Sequence[Entry], belief: Belief) -> 
     ):
         if moves and belief.chance(response) >= SURE:
             way = "changes nothing" if response is Response.DEAD else "moves it the wrong way"
-            return cause, f"after {moves} moves it is {belief.chance(response):.0%} likely that turning {way}"
+            return cause, f"turning {way}: {belief.chance(response):.0%} likely after {moves} moves"
     needs_more = belief.quantile(0.5) < task.target
     out_wanted = needs_more == (task.sensitivity > 0)
     cause = task.sides[0] if out_wanted else task.sides[1]
     position = _position(task, entries)
     if belief.inside(*task.band) < 0.5 and position is not None:
         if out_wanted and position > task.most_out - 1 / 8:
-            return cause, f"it stands {position:.3g} turns out, where it no longer changes anything"
+            return (
+                cause,
+                f"by the turns counted it stands {position:.2f} out, where it no longer changes anything",
+            )
         if not out_wanted and position < task.least_out + 1 / 8:
-            return cause, f"it stands {position:.3g} turns out, too near its seat to meter"
+            return cause, f"by the turns counted it stands {position:.2f} out, too near its seat to meter"
     if _faded(task, entries):
         return (
             Trouble.NO_RESPONSE,

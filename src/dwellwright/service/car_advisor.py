@@ -200,7 +200,7 @@ def _words(advice: Advice, screw: CarScrew) -> str:
         return f"read {screw.read}" + (" again" if advice.action is Action.READ_AGAIN else "")
     if advice.action is Action.BALANCE:
         return "balance: " + "; ".join(
-            f"needle {number} {turn}" for number, turn in enumerate(advice.turns, 1)
+            f"{which} needle {turn}" for which, turn in zip(("first", "second"), advice.turns, strict=True)
         )
     if advice.action is not Action.TURN or not advice.turns:
         return advice.action.value
