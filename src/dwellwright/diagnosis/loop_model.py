@@ -8,8 +8,15 @@ from scipy.special import ndtr
 from dwellwright.carburetor.passages import Passages
 from dwellwright.carburetor.state import Field
 from dwellwright.carburetor.steady import COLUMN, lean_share_at
-from dwellwright.diagnosis.exhaust_model import GAS_FLOOR, GAS_SHARE, gas_at
+from dwellwright.diagnosis.exhaust_model import (
+    GAS_FLOOR,
+    GAS_SHARE,
+    HYDROCARBON_SPREAD,
+    gas_at,
+    hydrocarbon_at,
+)
 from dwellwright.diagnosis.readings import REGIMES, Evidence, Float
+from dwellwright.diagnosis.response_model import response_parts
 from dwellwright.diagnosis.scatter import Scatter
 from dwellwright.evidence.observation import Measured, Regime
 
@@ -43,9 +50,14 @@ RICH_SHARE_SPREAD = 0.15
 
 
 def loop_parts(
-    evidence: Evidence, scatter: Scatter, states: Float, steady: Float, passages: Passages
+    evidence: Evidence,
+    scatter: Scatter,
+    states: Float,
+    steady: Float,
+    passages: Passages,
+    purge: tuple[Float, Float],
 ) -> dict[str, Float]:
-    """Log-likelihood of loop, sensor and gas evidence for each state, by part."""
+    """Log-likelihood of loop, sensor, gas and response evidence for each state, by part."""
     held = held_lambda(evidence, steady, passages)
     parts = {"limit cycle": _period_part(evidence, scatter, states)}
     parts |= {"loop closed": _closed_part(evidence, scatter, states)}
@@ -55,6 +67,8 @@ def loop_parts(
     for k, regime in enumerate(REGIMES[:2]):
         name = "gas at idle" if regime is Regime.IDLE else "gas at speed"
         parts[name] = _gas_part(evidence, regime, states, steady[:, k], held[:, k], passages)
+    parts |= {"hydrocarbon": _hydrocarbon_part(evidence, states, held)}
+    parts |= response_parts(evidence, states, steady, held, purge)
     return {name: part for name, part in parts.items() if np.any(part)}
 
 
@@ -162,6 +176,24 @@ def _side_part(evidence: Evidence, steady: Float, held: Float) -> Float:
         expected = ndtr((1.0 - sensed) / 0.01)
         sigma = np.hypot(seen.uncertainty, RICH_SHARE_SPREAD)
         part += np.maximum(-0.5 * ((seen.value - expected) / sigma) ** 2, -6.0)
+    return part
+
+
+def _hydrocarbon_part(evidence: Evidence, states: Float, held: Float) -> Float:
+    """Unburned fuel at idle and at speed, log-normal; a healthy engine's own level is common to both."""
+    seen = [
+        (k, one)
+        for k, r in enumerate(REGIMES[:2])
+        if (one := evidence.get(Measured.HC, r)) and one.value > 0.0
+    ]
+    if not seen:
+        return np.zeros(len(states))
+    misfire = np.maximum(states[:, Field.MISFIRE], 0.0)
+    residual = np.column_stack([np.log(one.value / hydrocarbon_at(held[:, k], misfire)) for k, one in seen])
+    own = np.array([min(one.uncertainty / one.value, 0.5) for _, one in seen])
+    covariance = np.diag(own**2 + (0.5 * HYDROCARBON_SPREAD) ** 2) + HYDROCARBON_SPREAD**2
+    square = np.einsum("ni,ij,nj->n", residual, np.linalg.inv(covariance), residual)
+    part: Float = np.maximum(-0.5 * square, -20.0)
     return part
 
 
