@@ -10,7 +10,19 @@ from dataclasses import dataclass
 
 import numpy as np
 from held_out_gas import exhaust
-from held_out_model import INSIDE, SHEET, SPEEDS, UNIT, Car, air_flow, burned_lambda, duty, ends, period
+from held_out_model import (
+    INSIDE,
+    LIMITS,
+    SHEET,
+    SPEEDS,
+    UNIT,
+    Car,
+    air_flow,
+    burned_lambda,
+    duty,
+    ends,
+    period,
+)
 
 from dwellwright.carburetor.passages import passages_of
 from dwellwright.carburetor.state import Field
@@ -54,17 +66,14 @@ def thin(one: Arrived, random: np.random.Generator) -> list[Observation]:
 def on_car(one: Arrived, random: np.random.Generator) -> list[Observation]:
     """The same with sensor swing, throttle voltage, vacuum, five gases at idle and fast, and two forced answers."""
     seen = thin(one, random)
-    duties = {o.regime: o.value for o in seen if o.measured is Measured.DUTY}
     closed = {o.regime: o.value > 0.5 for o in seen if o.measured is Measured.CLOSED_LOOP_SHARE}
-    burned = [
-        burned_lambda(one.car, k, float(np.clip(duties[regime], 0.0, 1.0)))
-        for k, regime in enumerate(REGIMES)
-    ]
-    seen += _sensor(one, burned[0], closed[Regime.IDLE], random)
+    commands = [duty(one.car, k) if closed[regime] else 0.5 for k, regime in enumerate(REGIMES)]
+    burned = [burned_lambda(one.car, k, at) for k, at in enumerate(commands)]
+    seen += _sensor(one, burned[0], commands[0], closed[Regime.IDLE], random)
     seen += _engine(one, random)
     for k, regime in enumerate(REGIMES[:2]):
         seen += _gas(one, k, regime, burned[k], random)
-    return seen + _answers(one, burned[1], random)
+    return seen + _answers(one, burned[1], commands[1], random)
 
 
 def on_bench(one: Arrived, random: np.random.Generator) -> list[Observation]:
@@ -79,12 +88,14 @@ def on_bench(one: Arrived, random: np.random.Generator) -> list[Observation]:
     return seen
 
 
-def _sensor(one: Arrived, burned: float, closed: bool, random: np.random.Generator) -> list[Observation]:
+def _sensor(
+    one: Arrived, burned: float, command: float, closed: bool, random: np.random.Generator
+) -> list[Observation]:
     bias = one.state[Field.SENSOR_BIAS]
     high, low = 0.84 + bias + 0.035 * random.normal(), 0.10 + bias + 0.03 * random.normal()
     false = _false_air(one, 0)
     sensed = burned * (1.0 + 0.9 * false) / (1.0 + 0.11 * bias)
-    swings = closed and abs(sensed - 1.0) < 0.02
+    swings = closed and LIMITS[0] < command < LIMITS[1]
     share = float(np.clip(0.5 + 0.06 * random.normal(), 0.0, 1.0)) if swings else float(sensed < 1.0)
     return [
         Observation(Measured.SENSOR_HIGH, Regime.IDLE, high, 0.02, "read"),
@@ -137,11 +148,11 @@ def _gas(
             for name, value, doubt in zip(names, gases, doubts, strict=True)]  # fmt: skip
 
 
-def _answers(one: Arrived, before: float, random: np.random.Generator) -> list[Observation]:
+def _answers(one: Arrived, before: float, command: float, random: np.random.Generator) -> list[Observation]:
     """Change of speed at 3000 with the driver's lead grounded and with the solenoid unplugged."""
     rich, lean, _ = ends(one.car, 1)
     share, curve = (value * float(np.exp(0.33 * random.normal())) for value in SPEED_LOST)
-    held = before * (rich + duty(one.car, 1) * (lean - rich))
+    held = before * (rich + command * (lean - rich))
     found = []
     for name, fuel in (
         (Measured.RESPONSE_DRIVER_LEAD_GROUNDED, lean),

@@ -23,7 +23,7 @@ DENSITY, VISCOSITY, GRAVITY = 742.0, 4.6e-7, 9.81
 LIMITS = (0.1, 0.9)
 PERIODS = (1.75, 1.08, 1.10)
 COEFFICIENTS = {"jet": 0.05, "friction": 0.15, "slip": 0.15, "coupling": 0.3, "boost": 0.06, "purge": 0.4,
-                "bias": 0.3, "lag": 0.15, "bleed": 0.08}  # fmt: skip
+                "bias": 0.3, "lag": 0.15, "bleed": 0.08, "ends": 0.3}  # fmt: skip
 """Spread from car to car of each coefficient, as a share of it, invented."""
 
 
@@ -106,7 +106,11 @@ def _fuel(car: Car, regime: int, energized: bool) -> tuple[float, float]:
     ambient = 101325.0 + s[Field.AMBIENT_PRESSURE]
     air = air_flow(regime)
     low, high = s[Field.LEAN_STOP], UNIT.rod_travel + s[Field.RICH_STOP]
-    high = max(high - s[Field.ROD_TRAVEL_LOST], low)
+    above = (
+        0.5 * car.share["ends"] / (0.5 * car.share["ends"] + 0.5)
+    )  # of the travel lost, at the rich end: about half
+    low += (1.0 - above) * s[Field.ROD_TRAVEL_LOST]
+    high = max(high - above * s[Field.ROD_TRAVEL_LOST], low)
     held = low if energized and s[Field.SOLENOID_DEAD] < 0.5 else high
     stuck = s[Field.RODS_STUCK]
     held += abs(stuck) * ((high if stuck > 0 else low) - held)

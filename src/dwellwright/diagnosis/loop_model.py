@@ -32,6 +32,8 @@ COLD_IDLE, COLD_FAST, COLD_SPREAD = 180.0, 300.0, 60.0
 """How much colder than usual a sensor must be to drop out at idle and at speed, and the spread, assumed. [K]"""
 LAMBDA_SPREAD = {Regime.IDLE: 0.012, Regime.FAST_NO_LOAD: 0.02}
 """Doubt of the lambda a loop in control holds, assumed. [-]"""
+LAMBDA_DISCREPANCY = 0.30
+"""Doubt of how far a loop at its limit leaves lambda from 1, in proportion: the model's, as for dwell, assumed. [-]"""
 OPEN_LAMBDA_SPREAD = 0.05
 """Doubt of lambda at an open-loop duty, which may differ between the gas reading and the recording, assumed. [-]"""
 ENTRY_TYPICAL, ENTRY_DELAY = 339.0, 0.06
@@ -207,7 +209,8 @@ def _gas_part(
     exhaust = steady[:, COLUMN.air] * (1.0 + 1.0 / steady[:, COLUMN.stoichiometric_ratio])
     leak = states[:, Field.EXHAUST_LEAK] * passages.idle_exhaust_flow / exhaust
     false_air = leak + states[:, Field.INJECTED_AIR] + states[:, Field.MISFIRE]
-    spread = OPEN_LAMBDA_SPREAD if evidence.is_open_loop(regime) else LAMBDA_SPREAD[regime]
+    doubt = OPEN_LAMBDA_SPREAD if evidence.is_open_loop(regime) else LAMBDA_SPREAD[regime]
+    spread = np.hypot(doubt, LAMBDA_DISCREPANCY * (held - 1.0))
     middle, low, high = (gas_at(held + step, false_air) for step in (0.0, -spread, spread))
     slope = 0.5 * (high - low)
     values = np.array([one.value for one in seen if one is not None])

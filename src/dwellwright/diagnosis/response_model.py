@@ -16,8 +16,8 @@ SPEED_SHARE = 0.5
 """Relative change of unloaded speed per relative change of torque at a fixed throttle, assumed. [-]"""
 FAST_SPEED = 50.0
 """Speed at which these tests are made, 3000 rpm. [1/s]"""
-SPEED_DOUBT, SPEED_FLOOR = 0.6, 40.0 / 60.0
-"""Doubt of a change of speed, in proportion [-] and absolute [1/s], assumed."""
+SPEED_SPREAD, SPEED_FLOOR = 0.55, 30.0 / 60.0
+"""Spread of the log of a large change of speed [-], and the change below which it is absolute [1/s], assumed."""
 DWELL_DOUBT, DWELL_FLOOR = 0.35, 0.015
 """Doubt of a change of duty when a hose is pinched, in proportion and absolute, assumed. [-]"""
 FARTHEST = 12.0
@@ -45,10 +45,11 @@ def response_parts(
     ):
         if (seen := evidence.get(measured)) is not None:
             expected = speed_change(held[:, 1], end_lambda(steady[:, 1], end))
-            sigma = np.hypot(np.hypot(seen.uncertainty, SPEED_FLOOR), SPEED_DOUBT * expected)
-            parts[measured.value.removeprefix("response_").replace("_", " ")] = _part(
-                seen.value, expected, sigma
-            )
+            # the inverse hyperbolic sine is a log for large changes of either sign, and straight for small ones
+            told, foretold = np.arcsinh(seen.value / SPEED_FLOOR), np.arcsinh(expected / SPEED_FLOOR)
+            sigma = np.hypot(SPEED_SPREAD, seen.uncertainty / SPEED_FLOOR / np.cosh(told))
+            name = measured.value.removeprefix("response_").replace("_", " ")
+            parts[name] = _part(float(told), foretold, np.full(len(states), sigma))
     if (seen := evidence.get(Measured.RESPONSE_PURGE_HOSE_PINCHED)) is not None:
         expected = -np.interp(states[:, Field.PURGE], *purge)
         sigma = np.hypot(np.hypot(seen.uncertainty, DWELL_FLOOR), DWELL_DOUBT * expected)
