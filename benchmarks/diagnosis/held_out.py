@@ -14,7 +14,7 @@ import numpy as np
 from flowchart import flowchart
 from held_out_evidence import EVIDENCE, Arrived
 from held_out_model import SHEET, ends, perturbed
-from held_out_page import CAP, HEADING, METHODS, MOST_TESTS, SURE, Tally, section
+from held_out_page import CAP, CYCLE, HEADING, METHODS, MOST_TESTS, SURE, Tally, section
 from neighbors import Neighbors
 
 from dwellwright.carburetor.passages import passages_of
@@ -132,7 +132,8 @@ def score(
     }
     truth = {causes.names[k] for k in one.members}
     group = next((g for g in said.look_alikes if said.causes[0].identifier in g), ())
-    tally.stated += [(c.probability, c.identifier in truth) for c in said.causes]
+    weight = usual(causes, one.members)
+    tally.stated += [(c.probability, c.identifier in truth, weight) for c in said.causes]
     if not truth:
         alarms = (said.causes[0].probability > 0.5, bool(orders["flowchart"]), not well)
         for method, alarm in zip(METHODS, alarms, strict=True):
@@ -149,6 +150,14 @@ def score(
         tally.minutes[method].append(spent if method == "tool" else search_minutes(searched, truth, causes))
 
 
+def usual(causes: Causes, held: tuple[int, ...]) -> float:
+    """How often such a car comes to a shop by the priors, over how often it comes here."""
+    singles = len(causes.names)
+    pairs = singles * (singles - 1) / 2
+    here = {0: 12.0, 1: 1.0, 2: 4.0 / pairs}[len(held)] / CYCLE
+    return float(np.exp(causes.log_prior(held))) / here
+
+
 def by_prior(causes: Causes) -> list[str]:
     """The causes as a shop without any idea tries them: the most common first."""
     pairs = zip(causes.names, causes.causes, strict=True)
@@ -158,7 +167,7 @@ def by_prior(causes: Causes) -> list[str]:
 def drawn(causes: Causes, number: int, random: np.random.Generator) -> tuple[int, ...]:
     """Causes of one car: every cause in turn, then healthy cars, then pairs."""
     count = len(causes.names)
-    turn = number % (count + 16)
+    turn = number % CYCLE
     held: tuple[int, ...] = (turn,) if turn < count else ()
     while turn >= count + 12 and (len(held) != 2 or not causes.together(held)):
         held = tuple(sorted(int(k) for k in random.choice(count, 2, replace=False)))

@@ -9,6 +9,8 @@ import numpy as np
 
 MOST_TESTS, SURE, CAP = 3, 0.8, 240.0
 """Tests followed, chance at which a cause counts as found, and minutes booked where it never is."""
+CYCLE = 45
+"""Cars of one round: every cause, a dozen healthy ones, four pairs."""
 HEADING = "## Cars from a model of other physics"
 METHODS = ("tool", "flowchart", "neighbors")
 
@@ -23,7 +25,7 @@ class Tally:
     alarms: dict[str, list[bool]] = field(default_factory=lambda: {m: [] for m in METHODS})
     minutes: dict[str, list[float]] = field(default_factory=lambda: {m: [] for m in METHODS})
     found: list[bool] = field(default_factory=list)
-    stated: list[tuple[float, bool]] = field(default_factory=list)
+    stated: list[tuple[float, bool, float]] = field(default_factory=list)
     grouped: list[bool] = field(default_factory=list)
     sizes: list[int] = field(default_factory=list)
 
@@ -45,6 +47,9 @@ larger than believed. Gauges and searches read the car's state by the tool's own
   driver lead and to an unplugged solenoid;
 - **bench**: also a bench sheet (stops, float, needles, bleed, fuel pressure), each line missing in three of ten.
 
+The last column of the tables of what was stated weighs each car by how often its causes come to a shop by the priors,
+against one in {frequency} here: a prior that leans to the commoner of two look-alikes is wrong here more often.
+
 "Or its group" counts a true cause that stands in the group which the tool says it cannot tell from its first. Sizes
 are drawn evenly down to the least that the catalogue calls a fault, where many hide in a healthy car's scatter.
 
@@ -58,7 +63,11 @@ the others, the most common first; each search ends at a true cause without erro
 def section(kinds: dict[str, tuple[Tally, int]], seed: int) -> str:
     """The section of the page: a table over all kinds of evidence, then what each shows."""
     cars = max(count for _, count in kinds.values())
-    lines = [WORDS.format(heading=HEADING, cars=cars, seed=seed, sure=SURE, tests=MOST_TESTS, cap=CAP)]
+    lines = [
+        WORDS.format(
+            heading=HEADING, cars=cars, seed=seed, sure=SURE, tests=MOST_TESTS, cap=CAP, frequency=CYCLE
+        )
+    ]
     lines += [f"| | {' | '.join(kinds)} |", f"|---|{'---|' * len(kinds)}"]
     tallies = [tally for tally, _ in kinds.values()]
     for title, told in SUMMARY.items():
@@ -97,20 +106,23 @@ def _methods(tally: Tally) -> list[str]:
 
 
 def _bands(tally: Tally) -> list[str]:
-    rows = ["| stated, before any test | times | was so |", "|---|---|---|"]
+    rows = [
+        "| stated, before any test | times | was so | was so, as cars come to a shop |",
+        "|---|---|---|---|",
+    ]
     for low, high in ((0.0, 0.05), (0.05, 0.2), (0.2, 0.5), (0.5, 0.75), (0.75, 0.9), (0.9, 1.01)):
-        inside = [so for chance, so in tally.stated if low <= chance < high]
+        inside = [(so, weight) for chance, so, weight in tally.stated if low <= chance < high]
         if inside:
-            rows.append(
-                f"| {100 * low:.0f} to {100 * min(high, 1):.0f} % | {len(inside)} | {100 * np.mean(inside):.0f} % |"
-            )
+            so, weight = np.array(inside).T
+            rows.append(f"| {100 * low:.0f} to {100 * min(high, 1):.0f} % | {len(inside)} | {100 * np.mean(so):.0f} % "
+                        f"| {100 * np.average(so, weights=weight):.0f} % |")  # fmt: skip
     return rows
 
 
 def _misses(tally: Tally) -> list[str]:
     """Floors that are missed, by name."""
     places = [p for v in tally.places["tool"].values() for p in v]
-    told = [so for chance, so in tally.stated if 0.75 <= chance < 0.85]
+    told = [so for chance, so, _ in tally.stated if 0.75 <= chance < 0.85]
     ratio = np.mean(tally.minutes["tool"]) / np.mean(tally.minutes["flowchart"])
     floors = [
         ("true cause first in 80 %", np.mean([p == 0 for p in places]) >= 0.8),
