@@ -51,7 +51,11 @@ def _odds(chance: float) -> float:
 
 def doubts(problem: Problem, posterior: Posterior, best: int) -> tuple[str, ...]:
     """Sentences on what is doubtful."""
-    told = _poor_fit(problem, posterior, best) + _suspect_readings(problem, posterior, best)
+    told = (
+        list(problem.evidence.refused)
+        + _poor_fit(problem, posterior, best)
+        + _suspect_readings(problem, posterior, best)
+    )
     if len(posterior.sets[best].members) > 1:
         titles = [posterior.causes.causes[k].title.lower() for k in posterior.sets[best].members]
         told.append(
