@@ -24,7 +24,6 @@ from dwellwright.catalogue.sheet_file import archetype
 from dwellwright.diagnosis.hypotheses import Causes, range_of, selected
 from dwellwright.diagnosis.likelihood import (
     DUTY_FLOOR,
-    HELD_LIMITS,
     REGIME_DISCREPANCY,
     SHARED_DISCREPANCY,
     TAIL,
@@ -34,7 +33,7 @@ from dwellwright.diagnosis.likelihood import (
 )
 from dwellwright.diagnosis.loop_model import PERIOD_SHARED, PERIOD_SPREAD
 from dwellwright.diagnosis.posterior import posterior_of
-from dwellwright.diagnosis.readings import REGIMES, gathered
+from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, gathered
 from dwellwright.diagnosis.scatter import shipped_scatter
 from dwellwright.diagnosis.settings_model import DIRECT
 from dwellwright.evidence.observation import Measured, Observation, Regime
@@ -143,15 +142,20 @@ def counted(cars: int, seed: int) -> Count:
         if members:
             count.first.append(int(np.argmax(chances)) in members)
         for k, size in zip(members, sizes, strict=True):
-            _count_size(count, posterior.magnitudes(k), size)
+            _count_size(count, posterior.magnitudes(k), size, random.random())
     return count
 
 
-def _count_size(count: Count, drawn: tuple[np.ndarray, np.ndarray], size: float) -> None:
-    """Rank of the true size among the draws that hold the cause, and whether the 80 % interval holds it."""
+def _count_size(count: Count, drawn: tuple[np.ndarray, np.ndarray], size: float, uniform: float) -> None:
+    """Rank of the true size among the draws that hold the cause, and whether the 80 % interval holds it.
+
+    Among n draws a true size has n + 1 places, both ends included: it is put evenly within its place, or few draws
+    would fill the ends of the histogram (Talts et al., section 4). n is the effective number.
+    """
     values, weights = drawn
-    below = float(np.sum(weights[values < size]) / np.sum(weights))
-    count.ranks.append(below)
+    shares = weights / np.sum(weights)
+    below, many = float(np.sum(shares[values < size])), 1.0 / float(np.sum(shares**2))
+    count.ranks.append((many * below + uniform) / (many + 1.0))
     count.inside.append(0.1 <= below <= 0.9)
 
 

@@ -64,6 +64,7 @@ def test_words_in_other_units(choice: str, words: str, shown: str) -> None:
 def test_what_a_person_typed_stays_as_written() -> None:
     page = (
         '<p title="3 thou">3 thou</p><h1 data-as-written><b>3 thou</b><h1>x</h1> 3 thou</h1><q>3 thou</q>'
+        '<b translate="no">3 thou</b>'
         '<select><option>3 thou</option></select><textarea>3 thou</textarea><input value="3 thou"><p>3 thou</p>'
     )
     shown = converted(page, MM)

@@ -9,6 +9,7 @@ import typer
 
 from dwellwright import __version__
 from dwellwright.cli import (
+    adjust_command,
     demo_command,
     evidence_commands,
     gauge_commands,
@@ -22,6 +23,7 @@ from dwellwright.cli import (
     verdict_commands,
 )
 from dwellwright.cli.context import Asked
+from dwellwright.languages.language import HOME, settle
 
 app = typer.Typer(
     help="Rebuild, calibrate, diagnose and prove closed-loop (feedback) carburetors.",
@@ -42,6 +44,7 @@ app.command()(verdict_commands.diagnose)
 app.command()(verdict_commands.prove)
 app.command()(verdict_commands.handover)
 app.command()(model_commands.turns)
+app.command()(adjust_command.adjust)
 app.command()(predict_command.predict)
 
 
@@ -65,9 +68,16 @@ def options(
     who: Annotated[
         str | None, typer.Option(metavar="NAME", help="Who is at work, for the audit trail.")
     ] = None,
+    language: Annotated[
+        str,
+        typer.Option(
+            metavar="CODE", envvar="DWELLWRIGHT_LANGUAGE", help="Language of the answers: en or es."
+        ),
+    ] = HOME,
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and leave.")
     ] = False,
 ) -> None:
     """Keep the options for the command that follows."""
+    settle(language)
     context.obj = Asked(shop, database, who)

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from dwellwright.cli.context import person, shop_of
+from dwellwright.cli.choices import Polarity
+from dwellwright.cli.context import known_shop_of, person, shop_of
 from dwellwright.cli.render import print_json, print_table, say
 from dwellwright.errors import InputFault
 
@@ -100,15 +101,18 @@ def gas(
 
 @app.command()
 def plot(
+    context: typer.Context,
     file: Annotated[
         Path, typer.Argument(help="Evidence file: sound, drive recording, gas table, bench sheet, study.")
     ],
     picture: Annotated[Path, typer.Argument(help="File to write, .svg or .png; must not exist yet.")],
+    polarity: Annotated[Polarity, typer.Option(help="Of a sound recording, if you know it.")] = Polarity.AUTO,
 ) -> None:
     """Draw an evidence file of whatever kind."""
     from dwellwright.service.evidence_plots import evidence_plot, write_plot
 
-    drawn = write_plot(lambda form: evidence_plot(file, form), picture)
+    with known_shop_of(context) as shop:
+        drawn = write_plot(lambda form: evidence_plot(file, form, shop, polarity.polarity), picture)
     say(f"{picture}: {drawn.alt}")
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from dwellwright.cli.render import print_table, say
 from dwellwright.evidence.observation import Observation, Regime
@@ -22,6 +23,8 @@ def print_report(report: FileReport) -> None:
     say(f"{report.name}: {TITLES[report.kind]}", style="bold")
     for line in _headline(report):
         say(f"  {line}")
+    if report.kind == "trace":
+        _stretches(report.facts["regimes"])
     print_readings(report.observations, of_file=report.name)
     print_warnings(report.warnings)
 
@@ -41,11 +44,21 @@ def _headline(report: FileReport) -> list[str]:
         said = [facts["engine"], f"{facts['cylinders']} cylinders" if facts["cylinders"] else None]
         said.append(f"codes {', '.join(facts['codes'])}" if facts["codes"] else "no stored codes")
         return [", ".join(part for part in said if part)]
-    if report.kind == "trace":
-        return [
-            f"{name}: {one['from_s']:.0f} to {one['to_s']:.0f} s" for name, one in facts["regimes"].items()
-        ]
     return []
+
+
+def _stretches(regimes: Mapping[str, Mapping[str, Any]]) -> None:
+    """Where each regime lies in a recording, how its dwell is spread, and what is left to either limit."""
+    rows = []
+    for name, one in regimes.items():
+        spread, left = one.get("dwell_spread_deg"), one.get("reserve_deg")
+        rows.append((
+            REGIME_LABELS[Regime(name)], f"{one['from_s']:.0f} to {one['to_s']:.0f} s",
+            f"{spread['p5']:.1f} to {spread['p95']:.1f} deg" if spread else "",
+            f"{left['rich']:.1f} deg" if left else "", f"{left['lean']:.1f} deg" if left else "",
+        ))  # fmt: skip
+    columns = ("where", ">from", ">dwell, nine tenths of the time", ">reserve to rich", ">to lean")
+    print_table("", columns, rows)
 
 
 def print_readings(seen: Iterable[Observation], *, of_file: str = "") -> None:

@@ -18,8 +18,9 @@ from dwellwright.carburetor.prediction import POINT_NAMES
 from dwellwright.carburetor.state import healthy
 from dwellwright.carburetor.steady import COLUMN, steady_batch
 from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.diagnosis.answers import answer_parts
 from dwellwright.diagnosis.loop_model import loop_parts
-from dwellwright.diagnosis.readings import REGIMES, Evidence, Float
+from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, Evidence, Float
 from dwellwright.diagnosis.scatter import Scatter, shipped_scatter
 from dwellwright.diagnosis.settings_model import DirectReading, direct_readings
 from dwellwright.evidence.observation import Measured
@@ -32,8 +33,6 @@ DUTY_FLOOR = 0.025
 """Doubt of the steady duty of a healthy car (1.5 deg), beyond scatter and measurement, assumed. [-]"""
 TAIL = 10.0
 """Degrees of freedom of the t distribution for dwell: an odd reading costs less than a normal would say, assumed."""
-HELD_LIMITS = (0.09, 0.92)
-"""Duty at which controllers of the period stop, assumed: 5 to 55 deg. [-]"""
 SCATTER_STEP = 0.5
 """Step of the scatter's Jacobian, in its own standard deviations. [-]"""
 
@@ -168,6 +167,7 @@ def scores(problem: Problem, states: Float, steady: Float | None = None) -> Scor
     duty = np.clip(wanted + readings @ (problem.jacobian @ problem.gain).T, *HELD_LIMITS)
     parts["dwell"] = _duty_part(problem, duty, np.clip(wanted, *HELD_LIMITS))
     parts |= loop_parts(problem.evidence, problem.scatter, states, steady, problem.passages)
+    parts |= answer_parts(problem.evidence, problem.scatter, problem.passages, idle, states, steady)
     return Scores(parts, duty, steady)
 
 

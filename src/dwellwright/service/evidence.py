@@ -13,6 +13,7 @@ from dwellwright.records import evidence, jobs, readings
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop, file_place, kept_file
 from dwellwright.records.stages import JobStage, Side
+from dwellwright.service.calibrations import corrections
 from dwellwright.service.column_maps import columns_for
 from dwellwright.service.files import FileReport, read_file
 from dwellwright.service.trace_view import unpacked
@@ -29,6 +30,18 @@ class AddedEvidence:
     report: FileReport
     readings: int
     new: bool
+
+
+def read_for_shop(
+    shop: Shop | None, path: Path, regime: Regime = Regime.IDLE, polarity: Polarity | None = None
+) -> FileReport:
+    """An evidence file read with what the shop remembers: columns by the header, calibrations by the instrument.
+
+    Raises:
+        InputFault: the file cannot be used.
+    """
+    columns, known = (columns_for(shop, path), corrections(shop)) if shop else (None, None)
+    return read_file(path, regime=regime, polarity=polarity, columns=columns, corrections=known)
 
 
 def add_evidence(
@@ -57,7 +70,7 @@ def add_evidence(
     """
     with reading(shop.engine) as connection:
         jobs.job_record(connection, number)
-    report = read_file(path, regime=regime, polarity=polarity, columns=columns_for(shop, path))
+    report = read_for_shop(shop, path, regime, polarity)
     kept = kept_file(shop, path)
     summary = {"facts": dict(report.facts), "warnings": list(report.warnings)}
     with writing(shop.engine) as connection:

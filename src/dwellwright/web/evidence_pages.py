@@ -73,8 +73,9 @@ async def type_reading(request: Request, number: JobNumber) -> Response:
         if item == "dwell" and unit == "deg":
             values = [on_six(value, typed) for value in values]
             wanted = None if wanted is None else on_six(wanted, typed)
+        tool = typed.get("instrument", "").strip() or None
         add_reading(shop_of(request), number, item, values, unit, side_of(typed), who_of(request),
-                    regime=regime_of(typed), wanted=wanted)  # fmt: skip
+                    regime=regime_of(typed), wanted=wanted, tool=tool)  # fmt: skip
 
     return await posted(request, number, "evidence", "reading", work)
 

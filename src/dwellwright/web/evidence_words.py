@@ -74,13 +74,28 @@ def _waveform(facts: Mapping[str, Any]) -> Told:
     ], []
 
 
+_TRACE_COLUMNS = (
+    "where",
+    "from",
+    "dwell, deg",
+    "nine tenths",
+    "reserve to rich, lean",
+    "sensor",
+    "crosses",
+    "closed",
+)
+
+
 def _trace(facts: Mapping[str, Any]) -> Told:
-    rows = [("where", "from", "dwell", "sensor", "crossings", "closed loop")]
+    rows: list[tuple[str, ...]] = [_TRACE_COLUMNS]
     for key, seen in facts.get("regimes", {}).items():
         sensor = seen.get("sensor_mv")
         share = seen.get("closed_loop_share")
+        spread, left = seen.get("dwell_spread_deg"), seen.get("reserve_deg")
         rows.append((
-            _place(key), f"{seen['from_s']:.0f} to {seen['to_s']:.0f} s", _span(seen.get("dwell_deg"), "deg", 1),
+            _place(key), f"{seen['from_s']:.0f} to {seen['to_s']:.0f} s", _plus_minus(seen.get("dwell_deg")),
+            f"{spread['p5']:.1f} to {spread['p95']:.1f}" if spread else "",
+            f"{left['rich']:.1f}, {left['lean']:.1f}" if left else "",
             f"{sensor['low']} to {sensor['high']} mV" if sensor else "",
             f"{seen['sensor_crossings_hz']:.2f} Hz" if "sensor_crossings_hz" in seen else "",
             f"{100 * share:.0f} %" if share is not None else "",
@@ -136,3 +151,10 @@ def _span(found: Mapping[str, float] | None, unit: str, decimals: int) -> str:
         return ""
     value, low, high = (f"{found[key]:.{decimals}f}" for key in ("value", "low", "high"))
     return f"{value} {unit} ({low} to {high})"
+
+
+def _plus_minus(found: Mapping[str, float] | None) -> str:
+    """A value with half its interval; empty where there is none."""
+    if not found:
+        return ""
+    return f"{found['value']:.1f} ± {(found['high'] - found['low']) / 2:.1f}"

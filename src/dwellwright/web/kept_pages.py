@@ -12,6 +12,8 @@ from starlette.datastructures import Headers
 from starlette.requests import cookie_parser
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from dwellwright.languages.language import spoken
+
 MOST, LARGEST = 96, 1_500_000
 """Pages kept, and bytes of the largest that is."""
 
@@ -20,8 +22,8 @@ KEPT = re.compile(
     r"|columns|trace/\d+(/pictures)?)"
     r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
-"""Addresses of pages that depend on the records, the query, the look and the host's name, and on nothing else: not on
-the day."""
+"""Addresses of pages that depend on the records, the query, the look, the language and the host's name, and on
+nothing else: not on the day."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,7 @@ class KeptPages:
             cookies.get("units", ""),
             cookies.get("who", ""),
             headers.get("host", ""),
+            spoken(),
         )
         key = (scope["path"], scope["query_string"], look, self.revision())
         if key in self._coming:

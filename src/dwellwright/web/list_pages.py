@@ -7,6 +7,7 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import RedirectResponse
 
 from dwellwright.errors import InputFault
+from dwellwright.languages.language import LANGUAGES
 from dwellwright.service.jobs import list_jobs, take_in_job
 from dwellwright.service.known_sheets import sheet_lines
 from dwellwright.service.sheets import listed_sheet
@@ -69,10 +70,12 @@ async def change_units(request: Request) -> Response:
 
 @router.post("/sight")
 async def change_sight(request: Request) -> Response:
-    """Change how the pages look, and come back."""
+    """Change how the pages look and in which language they speak, and come back."""
     typed = await typed_of(request)
     answer = _back(typed)
     chosen = typed.get("sight", "auto")
     sight = chosen if chosen in SIGHTS else "auto"
     answer.set_cookie("sight", sight, max_age=YEAR, samesite="strict", httponly=True)
+    if typed.get("language", "") in LANGUAGES:
+        answer.set_cookie("language", typed["language"], max_age=YEAR, samesite="strict", httponly=True)
     return answer

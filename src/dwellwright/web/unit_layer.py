@@ -13,7 +13,10 @@ from dwellwright.web.unit_choice import UnitChoice, unit_choice
 _TAG = re.compile(r"(<[^>]*>)")
 _NAME = re.compile(r"</?\s*([a-z0-9]+)", re.IGNORECASE)
 LEFT = frozenset({"script", "style", "textarea", "select", "svg", "q", "title", "head"})
-"""Elements whose words stay as written; so does every element marked `data-as-written`: what a person typed."""
+"""Elements whose words stay as written; so does every marked element."""
+
+MARKS = ('translate="no"', "data-as-written")
+"""Marks of what stays as written: in every language, or in every unit only."""
 
 VOID = frozenset({"img", "input", "br", "hr", "meta", "link"})
 
@@ -30,7 +33,11 @@ def converted(page: str, choice: UnitChoice) -> str:
         found = _NAME.match(part)
         name = found[1].lower() if found else ""
         if not inside:
-            if not part.startswith("</") and name not in VOID and (name in LEFT or "data-as-written" in part):
+            if (
+                not part.startswith("</")
+                and name not in VOID
+                and (name in LEFT or any(mark in part for mark in MARKS))
+            ):
                 inside, depth = name, 1
         elif name == inside:
             depth += -1 if part.startswith("</") else 1
