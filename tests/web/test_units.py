@@ -54,6 +54,7 @@ def test_no_digit_is_lost(pair: tuple[str, str], digits: int, decimals: int) -> 
         ("pressure-inHg", "\u22125.0 kPa", "\u22121.48 inHg"),
         ("pressure-psi.length-in", "35.0 kPa and 118.2 thou", "5.08 psi and 0.1182 in"),
         ("dwell-pct", "41.1°, 30 ± 5°, 88°C, 7degrees", "68.5 %, 50 ± 8 %, 88°C, 7degrees"),
+        ("length-mm.dwell-pct", "70.0 ± 2.0 milésimas, 29 a 31 grados", "1.778 ± 0.051 mm, 48 a 52 %"),
         ("", "70.0 thou", "70.0 thou"),
     ],
 )

@@ -54,10 +54,10 @@ def proof_of(view: JobView) -> JobProof:
 
 
 SHOWN_BY = {
-    Measured.DUTY: "a dwell reading or a drive recording",
-    Measured.CLOSED_LOOP_SHARE: "a drive recording",
-    Measured.SENSOR_CROSSING_RATE: "a drive recording",
-    Measured.GAS_LAMBDA: "a gas reading",
+    Measured.DUTY: "A dwell reading or a drive recording would show it",
+    Measured.CLOSED_LOOP_SHARE: "A drive recording would show it",
+    Measured.SENSOR_CROSSING_RATE: "A drive recording would show it",
+    Measured.GAS_LAMBDA: "A gas reading would show it",
 }
 """What shows a criterion, by what is measured for it."""
 

@@ -23,12 +23,15 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType({
 PRINTED = {"deg": "°", "degC": "°C", "degF": "°F"}
 """How a unit may be printed instead of by its name; both are understood."""
 
+SAID = {"milésimas": "thou", "grados": "deg", "pulgadas": "in"}
+"""Units that another language has a word for."""
+
 MOST_DECIMALS = 6
 _NUMBER = r"[+\-\u2212]?\d+(?:\.\d+)?"
 _JOIN = r"(?: to | ± | and | a | y )"
 _SHOWN = re.compile(
     rf"(?<![\w.])({_NUMBER})(?:({_JOIN})({_NUMBER}))?\s?(deg|°(?![CF])|thou|mm|kPa|inHg|psi|degC|°C|degF|°F"
-    rf"|in(?=\s*(?:$|[,;:.)(±])))(?![\w²³])(?:( \()({_NUMBER})(?:({_JOIN})({_NUMBER}))?\))?"
+    rf"|milésimas|grados|pulgadas|in(?=\s*(?:$|[,;:.)(±])))(?![\w²³])(?:( \()({_NUMBER})(?:({_JOIN})({_NUMBER}))?\))?"
 )
 """A number or a range with its unit, and the interval in brackets behind it that has none of its own."""
 
@@ -65,7 +68,7 @@ class UnitChoice:
 
     def _converted(self, match: re.Match[str]) -> str:
         first, join, second, printed, bracket, low, between, high = match.groups()
-        unit = next((name for name, sign in PRINTED.items() if sign == printed), printed)
+        unit = SAID.get(printed) or next((name for name, sign in PRINTED.items() if sign == printed), printed)
         wanted = self.preferred(unit)
         if wanted == unit:
             return match[0]
