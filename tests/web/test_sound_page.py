@@ -2,7 +2,9 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 from starlette.testclient import TestClient
 
 from dwellwright.records.shop import Shop
@@ -45,3 +47,22 @@ def test_what_is_no_sound_is_refused(client: TestClient, job: int, added: int) -
     assert "no such file" in client.get(f"/jobs/{job}/sound/99").text
     for words in ("from=x&to=nan", "from=-5&to=-1", "from=9&to=2"):
         assert client.get(f"/jobs/{job}/sound/{added}?{words}").status_code == 200
+
+
+def test_a_polarity_that_did_not_show_is_asked_and_answered(
+    client: TestClient, job: int, tmp_path: Path
+) -> None:
+    rate = 16000
+    phase = np.arange(20 * rate) / rate * 10.0 % 1.0
+    wave = np.where(phase < 0.42, -0.29, 0.21) + 0.002 * np.random.default_rng(1).standard_normal(phase.size)
+    soundfile.write(tmp_path / "square.wav", wave.astype(np.float32), rate)
+    with open(tmp_path / "square.wav", "rb") as file:
+        page = client.post(f"/jobs/{job}/files", files=[("files", ("square.wav", file))]).text
+    assert "low is energized: 25.2 deg" in page
+    assert "high is energized: 34.8 deg" in page
+    assert "once the polarity is known" in client.get(f"/jobs/{job}/sound/1").text
+    assert client.post(f"/jobs/{job}/sound/1", data={"polarity": "sideways"}).status_code == 422
+    answered = client.post(f"/jobs/{job}/sound/1", data={"polarity": "reversed"}).text
+    assert "Read again" in answered
+    assert "34.8 deg" in answered
+    assert "Which way up" not in answered
