@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from dwellwright.cli.choices import Place
+from dwellwright.evidence.observation import Regime
+
 GAS = "condition,co_pct,co2_pct,o2_pct,hc_ppm\nidle,0.74,14.3,0.67,275\n2500,0.80,14.5,0.61,290\n"
 Run = Callable[..., tuple[int, str, str]]
 
@@ -138,3 +141,7 @@ def test_an_interruption_is_one_line_and_130(run: Run, monkeypatch: pytest.Monke
 
     monkeypatch.setattr("dwellwright.cli.run.app", interrupted)
     assert run("job", "list") == (130, "", "dwellwright: interrupted\n")
+
+
+def test_every_place_of_the_operating_range_can_be_named() -> None:
+    assert {one.value for one in Place} == {one.value for one in Regime}
