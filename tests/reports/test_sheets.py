@@ -13,6 +13,7 @@ from PIL import Image
 
 from dwellwright.catalogue.sheet_file import archetype, archetype_texts
 from dwellwright.errors import InputFault
+from dwellwright.languages.language import speaking
 from dwellwright.procedure.proof import ProofVerdict
 from dwellwright.reports.bench_card import bench_card
 from dwellwright.reports.facts import (
@@ -191,9 +192,15 @@ def test_facts_that_are_not_numbers_are_refused() -> None:
         typeset("handover", {"a": float("nan")}, {}, WHEN)
 
 
-def test_labels_can_be_translated() -> None:
-    labels = {**words(), "title": "Entrega"}
-    assert "Entrega" in pages(handover_sheet(replace(EMPTY, language="es"), labels))[0]
+def test_a_sheet_speaks_the_language_around_it_and_leaves_what_was_typed() -> None:
+    facts = replace(EMPTY, complaint="Nothing was written down.")
+    with speaking("es"):
+        document = handover_sheet(facts)
+    text = pages(document)[0]
+    assert "Por qué vino" in text
+    assert "Nothing was written down." in text
+    with pymupdf.open(stream=document.pdf) as pdf:
+        assert "es" in pdf.xref_get_key(pdf.pdf_catalog(), "Lang")[1]
 
 
 @pytest.mark.parametrize("name", archetype_texts())

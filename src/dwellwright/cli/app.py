@@ -22,6 +22,7 @@ from dwellwright.cli import (
     verdict_commands,
 )
 from dwellwright.cli.context import Asked
+from dwellwright.languages.language import HOME, settle
 
 app = typer.Typer(
     help="Rebuild, calibrate, diagnose and prove closed-loop (feedback) carburetors.",
@@ -65,9 +66,16 @@ def options(
     who: Annotated[
         str | None, typer.Option(metavar="NAME", help="Who is at work, for the audit trail.")
     ] = None,
+    language: Annotated[
+        str,
+        typer.Option(
+            metavar="CODE", envvar="DWELLWRIGHT_LANGUAGE", help="Language of the answers: en or es."
+        ),
+    ] = HOME,
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and leave.")
     ] = False,
 ) -> None:
     """Keep the options for the command that follows."""
+    settle(language)
     context.obj = Asked(shop, database, who)

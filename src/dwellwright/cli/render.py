@@ -7,6 +7,8 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from dwellwright.languages.catalogue import translated
+
 PIPE_WIDTH = 110
 """Columns assumed when nobody looks (output into a file or a pipe)."""
 
@@ -26,12 +28,18 @@ def print_table(title: str, columns: Sequence[str], rows: Iterable[Sequence[str]
     from rich.text import Text
 
     table = Table(
-        title=title or None, box=SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False
+        title=translated(title) or None,
+        box=SIMPLE_HEAD,
+        title_justify="left",
+        title_style="bold",
+        pad_edge=False,
     )
     for name in columns:
-        table.add_column(name.removeprefix(">"), justify="right" if name.startswith(">") else "left")
+        table.add_column(
+            translated(name.removeprefix(">")), justify="right" if name.startswith(">") else "left"
+        )
     for row in rows:
-        table.add_row(*(Text(cell) for cell in row))
+        table.add_row(*(Text(translated(cell)) for cell in row))
     console().print(table)
 
 
@@ -45,4 +53,4 @@ def say(text: str, *, style: str = "") -> None:
     """A line of plain text."""
     from rich.text import Text
 
-    console().print(Text(text, style=style))
+    console().print(Text(translated(text), style=style))

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from dwellwright.cli.app import app
 from dwellwright.errors import InputFault
+from dwellwright.languages.catalogue import translated
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -22,7 +23,7 @@ def exit_code(arguments: Sequence[str]) -> int:
     try:
         app(list(arguments), prog_name="dwellwright")
     except InputFault as fault:
-        print(f"dwellwright: {fault.message}", file=sys.stderr)
+        print(f"dwellwright: {translated(fault.message)}", file=sys.stderr)
         return BAD_INPUT
     except KeyboardInterrupt:
         print("dwellwright: interrupted", file=sys.stderr)

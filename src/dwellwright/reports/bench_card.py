@@ -8,11 +8,13 @@ from typing import Any
 
 from dwellwright.catalogue.sheet import Setting, SpecSheet
 from dwellwright.catalogue.steps import hazards
+from dwellwright.languages.language import spoken
+from dwellwright.languages.tree import translated_tree
 from dwellwright.procedure.figure import Figure
 from dwellwright.procedure.hand import FRACTIONS, HandTurn, hand_turn
 from dwellwright.procedure.steps import Step, bench_steps
 from dwellwright.reports.facts import Paper
-from dwellwright.reports.handover import words
+from dwellwright.reports.handover import OWN, words
 from dwellwright.reports.printable import clipped
 from dwellwright.reports.shown import figure_text, step_in_unit, unit_sign
 from dwellwright.reports.typeset import Document, typeset
@@ -30,7 +32,6 @@ def bench_card(
     *,
     shop: str = "",
     paper: Paper = Paper.LETTER,
-    language: str = "en",
     labels: Mapping[str, Any] | None = None,
 ) -> Document:
     """The bench card of a unit as PDF.
@@ -40,10 +41,9 @@ def bench_card(
         printed: stamped on the card and into the file.
         shop: name at the foot.
         paper: to print on.
-        language: two-letter code of the labels.
         labels: translated labels; the package's own if not given.
     """
-    all_words = {**(labels or words(language))}
+    all_words = {**(labels or words())}
     card = all_words["card"]
     steps = bench_steps(sheet, [])
     keys = dict.fromkeys(key for step in steps for key in step.plan.hazards)
@@ -54,14 +54,14 @@ def bench_card(
         "program": "Dwellwright",
         "printed": f"{printed:%Y-%m-%d}",
         "paper": paper.value,
-        "language": language,
+        "language": spoken(),
         "invented": sheet.invented,
         "unit": clipped(sheet.title, LONGEST_UNIT),
         "identity": clipped(", ".join((sheet.engine.layout, *sheet.stamped)), LONGEST_UNIT),
         "steps": [card_line(step, card) for step in steps],
         "cautions": [hazards()[key] for key in list(keys)[:MOST_CAUTIONS]],
     }
-    return typeset("bench_card", facts, {}, printed)
+    return typeset("bench_card", translated_tree(facts, OWN | {"words"}), {}, printed)
 
 
 def card_line(step: Step, card: Mapping[str, str]) -> dict[str, str]:

@@ -163,7 +163,6 @@ class HandoverFacts:
         program: name and version that made the sheet.
         printed: when; the only time in the file, so equal facts give equal bytes.
         paper: to print on.
-        language: two-letter code of the labels.
     """
 
     job: str
@@ -196,4 +195,3 @@ class HandoverFacts:
     invented: bool = False
     program: str = "Dwellwright"
     paper: Paper = Paper.LETTER
-    language: str = "en"

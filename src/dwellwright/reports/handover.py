@@ -5,11 +5,13 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import asdict, replace
-from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from dwellwright.errors import InputFault
+from dwellwright.languages.catalogue import translated
+from dwellwright.languages.language import spoken
+from dwellwright.languages.tree import translated_tree
 from dwellwright.reports.code import qr_svg
 from dwellwright.reports.facts import Finding, HandoverFacts, Pair, Photo
 from dwellwright.reports.plots.look import Plot
@@ -31,12 +33,18 @@ LIMITS = {
 PICTURES = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpg"}
 
 
-@cache
-def words(language: str = "en") -> Mapping[str, Any]:
-    """The labels of the sheets in a language; English where there is no other."""
+OWN = frozenset({
+    "job", "shop", "owner", "complaint", "complaint_full", "headline", "value", "verdict", "standing", "paper",
+    "language", "program", "link", "file", "note",
+})  # fmt: skip
+"""Facts that somebody typed, or that choose something: they are the same in every language."""
+
+
+def words() -> dict[str, Any]:
+    """The labels of the sheets in the language spoken now."""
     text = files("dwellwright.reports").joinpath("templates", "words.toml").read_text("utf-8")
-    shelf = tomllib.loads(text)
-    return {**shelf["en"], **shelf.get(language, {})}
+    labels: dict[str, Any] = translated_tree(tomllib.loads(text))
+    return labels
 
 
 def handover_sheet(facts: HandoverFacts, labels: Mapping[str, Any] | None = None) -> Document:
@@ -50,7 +58,7 @@ def handover_sheet(facts: HandoverFacts, labels: Mapping[str, Any] | None = None
         InputFault: a photograph that is neither PNG nor JPEG, or a link too long for a QR code.
     """
     images: dict[str, bytes] = {}
-    tree = _tree(facts, dict(labels or words(facts.language)), images)
+    tree = _tree(facts, dict(labels or words()), images)
     return typeset("handover", tree, images, facts.printed)
 
 
@@ -75,7 +83,8 @@ def _tree(facts: HandoverFacts, labels: dict[str, Any], images: dict[str, bytes]
         "arrived": str(facts.arrived or ""),
         "finished": str(facts.finished or ""),
     }
-    return {**limited_tree(tree, LIMITS), "words": labels}
+    told = translated_tree({**tree, "language": spoken()}, OWN)
+    return {**limited_tree(told, LIMITS), "words": labels}
 
 
 def _head(facts: HandoverFacts, labels: Mapping[str, Any]) -> list[Pair]:
@@ -106,7 +115,11 @@ def _photo(photo: Photo, number: int, images: dict[str, bytes]) -> dict[str, str
         )
     name = f"photo-{number}.{ending}"
     images[name] = photo.image
-    return {"file": name, "alt": photo.caption or f"photograph {number}", "caption": photo.caption}
+    return {
+        "file": name,
+        "alt": photo.caption or translated(f"photograph {number}"),
+        "caption": photo.caption,
+    }
 
 
 def _qr(link: str, label: str, images: dict[str, bytes]) -> dict[str, str]:

@@ -43,6 +43,7 @@ from dwellwright.web import (
 )
 from dwellwright.web.guard import LARGEST_BODY, Guard, too_large
 from dwellwright.web.kept_pages import KeptPages
+from dwellwright.web.language import Speaking
 from dwellwright.web.rendering import fault_page, no_such_job, page
 
 HERE = Path(__file__).parent
@@ -102,6 +103,7 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
         app.include_router(pages.router)
     app.add_middleware(KeptPages, revision=revision)
     app.add_middleware(Guard)
+    app.add_middleware(Speaking)
     app.exception_handler(InputFault)(_refused)
     app.exception_handler(RequestValidationError)(_odd_address)
     app.exception_handler(HTTPException)(_unanswered)

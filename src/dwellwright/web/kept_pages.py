@@ -11,6 +11,8 @@ from starlette.datastructures import Headers
 from starlette.requests import cookie_parser
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from dwellwright.languages.language import spoken
+
 MOST, LARGEST = 96, 1_500_000
 """Pages kept, and bytes of the largest that is."""
 
@@ -18,8 +20,8 @@ KEPT = re.compile(
     r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|case|trace/\d+(/pictures)?)"
     r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
-"""Addresses of pages that depend on the records, the query, the look and the host's name, and on nothing else: not on
-the day."""
+"""Addresses of pages that depend on the records, the query, the look, the language and the host's name, and on
+nothing else: not on the day."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,7 @@ class KeptPages:
             return
         headers = Headers(scope=scope)
         cookies = cookie_parser(headers.get("cookie", ""))
-        look = (cookies.get("sight", ""), cookies.get("who", ""), headers.get("host", ""))
+        look = (cookies.get("sight", ""), cookies.get("who", ""), headers.get("host", ""), spoken())
         key = (scope["path"], scope["query_string"], look, self.revision())
         if kept := self._pages.get(key):
             self._pages.move_to_end(key)

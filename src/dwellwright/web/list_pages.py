@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
+from dwellwright.languages.language import LANGUAGES
 from dwellwright.service.jobs import list_jobs, take_in_job
 from dwellwright.service.known_sheets import sheet_lines
 from dwellwright.web.forms import typed_of
@@ -49,7 +50,7 @@ async def take_in(request: Request) -> Response:
 
 @router.post("/sight")
 async def change_sight(request: Request) -> Response:
-    """Change how the pages look, and come back."""
+    """Change how the pages look and in which language they speak, and come back."""
     typed = await typed_of(request)
     back = typed.get("back", "/")
     plain = back.startswith("/") and not back.startswith(("//", "/\\"))
@@ -57,4 +58,6 @@ async def change_sight(request: Request) -> Response:
     chosen = typed.get("sight", "auto")
     sight = chosen if chosen in SIGHTS else "auto"
     answer.set_cookie("sight", sight, max_age=YEAR, samesite="strict", httponly=True)
+    if typed.get("language", "") in LANGUAGES:
+        answer.set_cookie("language", typed["language"], max_age=YEAR, samesite="strict", httponly=True)
     return answer

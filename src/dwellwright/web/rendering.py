@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import base64
+import json
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
@@ -15,6 +17,10 @@ from markupsafe import Markup
 
 from dwellwright import __version__
 from dwellwright.errors import InputFault
+from dwellwright.languages.catalogue import translated
+from dwellwright.languages.language import HOME, LANGUAGES, spoken
+from dwellwright.languages.markup import translated_page
+from dwellwright.languages.scripts import script_words
 from dwellwright.records.shop import Shop
 from dwellwright.service.shop_profile import shop_profile
 
@@ -23,6 +29,8 @@ if TYPE_CHECKING:
 
 TEMPLATES = Jinja2Templates(directory=Path(__file__).parent / "templates")
 TEMPLATES.env.auto_reload = False
+TEMPLATES.env.filters["typed"] = lambda value: Markup('<span translate="no">{}</span>').format(value)
+"""What somebody typed, or a name: it is shown as it is in every language."""
 
 SIGHTS = {"auto": "as the device", "light": "light", "dark": "dark", "contrast": "bright sun"}
 """How the pages look: as the device says, or light, dark, or black on white for bright sun."""
@@ -77,12 +85,27 @@ def _people(request: Request) -> tuple[str, ...]:
 
 
 def page(request: Request, template: str, values: Mapping[str, Any], status: int = 200) -> HTMLResponse:
-    """A page; every value is escaped by the template."""
+    """A page in the language asked for; every value is escaped by the template."""
     sight = request.cookies.get("sight", "auto")
     done = DONE.get(request.query_params.get("done", ""), "") if request.method == "GET" else ""
     shared = {"version": __version__, "sight": sight if sight in SIGHTS else "auto", "sights": SIGHTS, "typed": {},
-              "here": request.url.path, "places": PLACES, "done": done, "fault": ""}  # fmt: skip
-    return TEMPLATES.TemplateResponse(request, template, {**shared, **values}, status_code=status)
+              "here": request.url.path, "places": PLACES, "done": done, "fault": "",
+              "language": spoken(), "languages": LANGUAGES,
+              "words": _words(spoken())}  # fmt: skip
+    answer = TEMPLATES.TemplateResponse(request, template, {**shared, **values}, status_code=status)
+    if spoken() == HOME:
+        return answer
+    return HTMLResponse(translated_page(bytes(answer.body).decode(), translated), status_code=status)
+
+
+@cache
+def _words(language: str) -> Markup:
+    """What the scripts say in the language spoken now, as JSON that cannot end the element it stands in."""
+    scripts = "".join(
+        one.read_text("utf-8") for one in sorted((Path(__file__).parent / "static").glob("*.js"))
+    )
+    words = script_words(scripts)
+    return Markup(json.dumps(words, ensure_ascii=False).replace("</", "<\\/") if words else "")  # noqa: S704
 
 
 def fault_page(request: Request, fault: Exception, status: int = 422) -> HTMLResponse:
@@ -102,7 +125,9 @@ def picture(plot: Plot | None) -> Markup | None:
         return None
     kind = "svg+xml" if plot.format.value == "svg" else "png"
     data = base64.b64encode(plot.image).decode("ascii")
-    return Markup('<img class="plot" src="data:image/{};base64,{}" alt="{}">').format(kind, data, plot.alt)
+    return Markup('<img class="plot" translate="no" src="data:image/{};base64,{}" alt="{}">').format(
+        kind, data, plot.alt
+    )
 
 
 def no_such_job(number: object) -> InputFault:

@@ -10,6 +10,10 @@ from importlib.resources import files
 from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
+from dwellwright.languages.catalogue import translated
+from dwellwright.languages.language import HOME, spoken
+from dwellwright.languages.markup import translated_page
+from dwellwright.languages.scripts import script_words
 from dwellwright.reports.case.facts import CaseFacts, LoopPiece
 from dwellwright.reports.facts import Photo
 from dwellwright.reports.plots.look import Plot
@@ -29,9 +33,14 @@ def case_page(facts: CaseFacts) -> str:
     """The page as HTML. It loads nothing from anywhere."""
     place = files("dwellwright.reports").joinpath("templates")
     style, script = (place.joinpath(name).read_text("utf-8") for name in ("case.css", "case.js"))
-    data = json.dumps([_piece(one) for one in facts.loops]).replace("</", "<\\/")
-    inside = {"style": Markup(style), "script": Markup(script), "data": Markup(data)}  # noqa: S704 - our own files
-    return _environment().get_template("case.html").render(f=facts, **inside)
+    inside = {"style": Markup(style), "script": Markup(script), "language": spoken(),  # noqa: S704 - our own files
+              "data": _json([_piece(one) for one in facts.loops]), "words": _json(script_words(script))}  # fmt: skip
+    page = _environment().get_template("case.html").render(f=facts, **inside)
+    return page if spoken() == HOME else translated_page(page, translated)
+
+
+def _json(value: object) -> Markup:
+    return Markup(json.dumps(value, ensure_ascii=False).replace("</", "<\\/"))  # noqa: S704 - cannot end the script
 
 
 def _piece(one: LoopPiece) -> dict[str, object]:
@@ -42,9 +51,9 @@ def _piece(one: LoopPiece) -> dict[str, object]:
 def _image(plot: Plot) -> Markup:
     kind = "svg+xml" if plot.format.value == "svg" else "png"
     data = base64.b64encode(plot.image).decode("ascii")
-    return Markup('<img src="data:image/{};base64,{}" alt="{}">').format(kind, data, plot.alt)
+    return Markup('<img translate="no" src="data:image/{};base64,{}" alt="{}">').format(kind, data, plot.alt)
 
 
 def _photograph(photo: Photo) -> Markup:
     data = base64.b64encode(photo.image).decode("ascii")
-    return Markup('<img src="data:image/jpeg;base64,{}" alt="{}">').format(data, photo.caption)
+    return Markup('<img translate="no" src="data:image/jpeg;base64,{}" alt="{}">').format(data, photo.caption)

@@ -14,7 +14,11 @@ import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Text
+from matplotlib.ticker import FixedFormatter
 
+from dwellwright.languages.catalogue import translated
+from dwellwright.languages.language import HOME, spoken
 from dwellwright.reports.printable import BREAK, printable
 
 INK, SOFT, HAIR, WASH = "#1c2830", "#5c6970", "#c9d0d3", "#eef1f1"
@@ -101,11 +105,29 @@ class Sketch:
 
     def plot(self, name: str, alt: str, form: Format) -> Plot:
         """The finished plot; the file carries no date, so equal data give equal bytes."""
+        if spoken() != HOME:
+            _speak(self.figure)
         sink = io.BytesIO()
         metadata = {"Date": None, "Creator": None} if form is Format.SVG else {"Software": None}
         self.figure.savefig(sink, format=form.value, dpi=160, metadata=metadata)
         image = sink.getvalue()
-        return Plot(name, numbered_clips(image) if form is Format.SVG else image, form, alt)
+        return Plot(name, numbered_clips(image) if form is Format.SVG else image, form, translated(alt))
+
+
+def _speak(figure: Figure) -> None:
+    """Write every text of a figure in the language spoken now."""
+    for axes in figure.axes:
+        for axis in (axes.xaxis, axes.yaxis):
+            labels = axis.get_major_formatter()
+            if isinstance(labels, FixedFormatter):
+                labels.seq = [_each_line(one) for one in labels.seq]
+    for text in figure.findobj(Text):
+        text.set_text(_each_line(text.get_text()))
+
+
+def _each_line(text: str) -> str:
+    """The lines of a text; one that was cut was translated before."""
+    return "\n".join(line if line.endswith("…") else translated(line) for line in text.split("\n"))
 
 
 def numbered_clips(svg: bytes) -> bytes:
@@ -123,6 +145,6 @@ def calm(axes: Axes) -> None:
 
 
 def shortened(text: str, most: int) -> str:
-    """A label that fits; the cut is shown."""
-    flat = printable(text).replace(BREAK, "")
+    """A label that fits, in the language spoken now; the cut is shown."""
+    flat = printable(translated(text)).replace(BREAK, "")
     return flat if len(flat) <= most else flat[: most - 1].rstrip() + "…"

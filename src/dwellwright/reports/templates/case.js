@@ -2,6 +2,11 @@
 // Plays the car's own recording through a picture of the loop. Nothing moves until somebody presses Play.
 (() => {
   const pieces = JSON.parse(document.getElementById("pieces").textContent);
+  const words = JSON.parse(document.getElementById("words").textContent);
+  const say = (texts, ...values) => {
+    const english = texts.reduce((whole, text, place) => `${whole}{${place - 1}}${text}`);
+    return (words[english] ?? english).replace(/\{(\d+)\}/g, (_, place) => String(values[Number(place)]));
+  };
   const by = (id) => document.getElementById(id);
   const leanWhenOn = by("stage").dataset.lean === "yes";
   const MIDDLE = 450, TRAVEL = 1.2, DOTS = 14;
@@ -35,9 +40,10 @@
     const dwell = at(piece.dwell, clock), volts = at(piece.sensor, clock), rich = volts > MIDDLE;
     const before = at(piece.dwell, clock - 0.6), rising = dwell > before + 0.1, falling = dwell < before - 0.1;
     by("volts").textContent = `${Math.round(volts)} mV`;
-    by("side").textContent = rich ? "rich" : "lean";
-    by("solenoid").textContent = `dwell ${dwell.toFixed(0)} deg`;
-    by("order").textContent = rising ? "dwell up" : falling ? "dwell down" : "dwell held";
+    const side = rich ? say`rich` : say`lean`;
+    by("side").textContent = side;
+    by("solenoid").textContent = say`dwell ${dwell.toFixed(0)} deg`;
+    by("order").textContent = rising ? say`dwell up` : falling ? say`dwell down` : say`dwell held`;
     const on = (clock * 2) % 1 < dwell / 60; // five times slower than it is, so that it can be seen and does not flicker
     by("plunger").setAttribute("y", on ? "96" : "72");
     by("plunger").setAttribute("class", on === leanWhenOn ? "lean" : "rich");
@@ -50,8 +56,8 @@
     by("now").setAttribute("d", `M${(760 * clock / length()).toFixed(1)} 0V250`);
     by("place").value = String(Math.round(1000 * clock / length()));
     const less = leanWhenOn ? rising : falling, more = leanWhenOn ? falling : rising;
-    const answer = less ? "the computer takes fuel away" : more ? "the computer adds fuel" : "the computer waits";
-    by("said").textContent = `The sensor says ${rich ? "rich" : "lean"} (${Math.round(volts)} mV); ${answer}: dwell ${dwell.toFixed(0)} deg. It takes a moment until the exhaust shows it.`;
+    const answer = less ? say`the computer takes fuel away` : more ? say`the computer adds fuel` : say`the computer waits`;
+    by("said").textContent = say`The sensor says ${side} (${Math.round(volts)} mV); ${answer}: dwell ${dwell.toFixed(0)} deg. It takes a moment until the exhaust shows it.`;
   }
 
   function step(now) {
@@ -65,7 +71,7 @@
 
   by("play").addEventListener("click", () => {
     last = last === null ? performance.now() : null;
-    by("play").textContent = last === null ? "Play" : "Stop";
+    by("play").textContent = last === null ? say`Play` : say`Stop`;
     if (last !== null) requestAnimationFrame(step);
   });
   by("slow").addEventListener("click", () => {

@@ -1,4 +1,5 @@
 // The live meter's page: ask for the plain sound, make sure that it is plain, show what the wire says.
+import { say } from "/static/words.js";
 const PLAIN = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
 const by = (id) => document.getElementById(id);
 const start = by("meter-start"), stop = by("meter-stop"), hold = by("meter-hold"), take = by("meter-take");
@@ -6,7 +7,16 @@ const state = by("meter-state");
 let context = null, stream = null, node = null, held = false, latest = null;
 const trend = [];
 
-function say(words, bad = false) {
+// What the listener found, in words.
+const WHY = {
+  silent: () => say`No pulses: the input is silent`,
+  held: () => say`No pulses: the wire is held, or this is not it`,
+  unsure: () => say`The release does not stand out: say which way the wire is recorded`,
+  waiting: () => say`Waiting for pulses`,
+};
+const READ = { normal: () => say`Reading, normal`, reversed: () => say`Reading, reversed` };
+
+function tell(words, bad = false) {
   state.textContent = words;
   state.classList.toggle("refused", bad);
 }
@@ -20,19 +30,19 @@ export function processing(settings) {
 
 async function begin() {
   if (!navigator.mediaDevices?.getUserMedia || typeof AudioWorkletNode === "undefined") {
-    say("This browser gives no sound to this page. Open it on the machine itself (as localhost), or send a WAV file.", true);
+    tell(say`This browser gives no sound to this page. Open it on the machine itself (as localhost), or send a WAV file.`, true);
     return;
   }
   try {
     stream = await navigator.mediaDevices.getUserMedia({ audio: { ...PLAIN, channelCount: 1 } });
   } catch (fault) {
-    say(`The sound input was not given (${fault.name}). Allow the microphone for this page, or send a WAV file.`, true);
+    tell(say`The sound input was not given (${fault.name}). Allow the microphone for this page, or send a WAV file.`, true);
     return;
   }
   const on = processing(stream.getAudioTracks()[0].getSettings());
   if (on.length) {
     end();
-    say(`This browser keeps changing the sound (${on.join(", ")}): a duty read from it would be wrong. Record a WAV with another program and send it.`, true);
+    tell(say`This browser keeps changing the sound (${on.join(", ")}): a duty read from it would be wrong. Record a WAV with another program and send it.`, true);
     return;
   }
   context = new AudioContext();
@@ -53,7 +63,7 @@ function end() {
   context = stream = node = null;
   start.disabled = false;
   stop.disabled = hold.disabled = true;
-  say("Stopped.");
+  tell(say`Stopped.`);
 }
 
 const onScale = (duty) => (duty * 360) / Number(by("meter-scale").value);
@@ -67,7 +77,7 @@ function show(facts) {
   by("meter-face").max = 360 / scale;
   if (!latest) {
     by("meter-dwell").textContent = "–";
-    say(facts.why, true);
+    tell(WHY[facts.why](), true);
     return;
   }
   const dwell = onScale(facts.duty);
@@ -76,10 +86,10 @@ function show(facts) {
   by("meter-face").value = dwell;
   by("meter-duty").textContent = `${(100 * facts.duty).toFixed(1)} %`;
   by("meter-rate").textContent = `${facts.rate.toFixed(2)} Hz`;
-  by("meter-range").textContent = `${onScale(facts.low).toFixed(1)} to ${onScale(facts.high).toFixed(1)} deg`;
-  by("meter-pulses").textContent = `${facts.pulses} pulses, ${(facts.sampleRate / 1000).toFixed(1)} kHz`;
+  by("meter-range").textContent = say`${onScale(facts.low).toFixed(1)} to ${onScale(facts.high).toFixed(1)} deg`;
+  by("meter-pulses").textContent = say`${facts.pulses} pulses, ${(facts.sampleRate / 1000).toFixed(1)} kHz`;
   by("meter-count").textContent = String(Number(by("meter-count").textContent) + 1);
-  say(facts.level > 0.98 ? `Reading, ${facts.polarity}; the input is at its limit` : `Reading, ${facts.polarity}`);
+  tell(`${READ[facts.polarity]()}${facts.level > 0.98 ? say`; the input is at its limit` : ""}`);
   trend.push([facts.time, facts.duty]);
   while (trend.length && trend[0][0] < facts.time - 60) trend.shift();
   draw(facts.time);
@@ -95,7 +105,7 @@ stop.addEventListener("click", end);
 hold.addEventListener("click", () => {
   held = !held;
   hold.setAttribute("aria-pressed", String(held));
-  hold.textContent = held ? "Go on" : "Hold";
+  hold.textContent = held ? say`Go on` : say`Hold`;
 });
 take.addEventListener("click", () => {
   const field = by("repeats");

@@ -100,15 +100,15 @@ export class PulseMeter {
     const time = this.now / this.rate;
     const facts = { time, level: this.level, duty: null, rate: null, pulses: 0, spread: null, low: null, high: null };
     const tall = Math.max(this.up, this.down);
-    if (tall < FAINTEST) return { ...facts, why: "no pulses: the input is silent" };
+    if (tall < FAINTEST) return { ...facts, why: "silent" };
     const recent = this.pulses.filter((one) => one.at > time - seconds);
     const last = this.pulses.at(-1);
-    if (!last || time - last.at > QUIET) return { ...facts, why: "no pulses: the wire is held, or this is not it" };
+    if (!last || time - last.at > QUIET) return { ...facts, why: "held" };
     const sure = this.polarity !== "auto" || Math.max(this.up, this.down) > SURER * Math.min(this.up, this.down);
-    if (!sure) return { ...facts, why: "the release does not stand out: say which way the wire is recorded" };
+    if (!sure) return { ...facts, why: "unsure" };
     let on = 0, whole = 0;
     for (const one of recent) { on += one.on; whole += one.period; }
-    if (!whole) return { ...facts, why: "waiting for pulses" };
+    if (!whole) return { ...facts, why: "waiting" };
     const duties = recent.map((one) => one.on / one.period);
     const mean = on / whole;
     const spread = Math.sqrt(duties.reduce((sum, one) => sum + (one - mean) ** 2, 0) / duties.length);

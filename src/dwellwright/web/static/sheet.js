@@ -1,4 +1,5 @@
 // Checks a sheet while it is typed, and leads to the line; saving works without this.
+import { say } from "/static/words.js";
 const text = document.getElementById("text");
 const findings = document.getElementById("findings");
 const place = document.getElementById("place");
@@ -17,7 +18,7 @@ function told(one) {
   if (one.line) {
     const button = document.createElement("button");
     button.type = "button";
-    button.textContent = `Line ${one.line}`;
+    button.textContent = say`Line ${one.line}`;
     button.addEventListener("click", () => goTo(one.line));
     item.append(button, " ");
   }
@@ -36,7 +37,7 @@ async function check() {
   const list = document.createElement("ul");
   list.className = "doubts";
   list.append(...found.map(told));
-  findings.replaceChildren(found.length ? list : "Nothing is wrong with the sheet.");
+  findings.replaceChildren(found.length ? list : say`Nothing is wrong with the sheet.`);
 }
 
 text.addEventListener("input", () => {
@@ -44,5 +45,5 @@ text.addEventListener("input", () => {
   waiting = setTimeout(check, 400);
 });
 document.addEventListener("selectionchange", () => {
-  if (document.activeElement === text) place.textContent = `Line ${text.value.slice(0, text.selectionStart).split("\n").length}`;
+  if (document.activeElement === text) place.textContent = say`Line ${text.value.slice(0, text.selectionStart).split("\n").length}`;
 });

@@ -1,4 +1,5 @@
 // Draws the page anew while knobs move; the button does the same without this.
+import { say } from "/static/words.js";
 const form = document.getElementById("knobs");
 const shown = document.getElementById("shown");
 const fault = document.getElementById("knob-fault");
@@ -12,7 +13,7 @@ async function ask() {
     const answer = await fetch(`/what-if/shown?${new URLSearchParams(new FormData(form))}`);
     if (answer.ok) { shown.innerHTML = await answer.text(); fault.textContent = ""; shown.dataset.drawn = String(mine); }
     else fault.textContent = (await answer.json()).fault;
-  } catch { fault.textContent = "The workbench does not answer."; }
+  } catch { fault.textContent = say`The workbench does not answer.`; }
   busy = false;
   if (again) { again = false; ask(); }
 }

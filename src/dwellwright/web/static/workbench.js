@@ -1,4 +1,5 @@
 // On every page: keep what is being typed until it is sent, mark what is not saved, and let the shell be kept.
+import { say } from "/static/words.js";
 const PREFIX = "typed:";
 const keyOf = (form) => `${PREFIX}${location.pathname}#${form.dataset.keep}`;
 
@@ -26,10 +27,10 @@ function restore(form) {
   const said = document.createElement("p");
   said.className = "note";
   said.setAttribute("role", "status");
-  said.textContent = "Not sent yet: what you typed here before is back. ";
+  said.textContent = `${say`Not sent yet: what you typed here before is back.`} `;
   const away = document.createElement("button");
   away.type = "button";
-  away.textContent = "Throw it away";
+  away.textContent = say`Throw it away`;
   away.addEventListener("click", () => { localStorage.removeItem(keyOf(form)); location.reload(); });
   said.append(away);
   form.prepend(said);

@@ -1,0 +1,85 @@
+"""How a text finds its sentence, and that the catalogues of the package are whole."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+
+import pytest
+from babel.messages.catalog import Catalog
+from babel.messages.pofile import read_po
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dwellwright.languages.catalogue import Catalogue, catalogue
+from dwellwright.languages.language import HOME, LANGUAGES
+from dwellwright.languages.sentence import SLOT, filled, numbered
+
+OTHERS = sorted(set(LANGUAGES) - {HOME})
+BOOK = Catalogue({
+    "{0} of {1} turns": "de {1} vueltas, {0}", "clean it": "límpielo", "Idle": "Ralentí", "lean stop": "tope de pobre",
+    "Chance of {what}": "Probabilidad de {what}", "{own} was here": "aquí estuvo {own}", "at {0} rpm the {what} rises":
+    "a {0} rpm sube {what}",
+})  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("english", "spanish"),
+    [
+        ("2.5 of 3 turns", "de 3 vueltas, 2.5"),
+        ("  Idle: ", "  Ralentí: "),
+        ("idle", "ralentí"),
+        ("Clean it. Idle", "Límpielo. Ralentí"),
+        ("(lean stop)", "(tope de pobre)"),
+        ("lean stop, idle", "tope de pobre, ralentí"),
+        ("Chance of lean stop", "Probabilidad de tope de pobre"),
+        ("Idle was here", "aquí estuvo Idle"),
+        ("at -3 rpm the lean stop rises", "a -3 rpm sube tope de pobre"),
+        ("28.8°", "28.8°"),
+        ("log.csv", "log.csv"),
+    ],
+)
+def test_a_text_is_found(english: str, spanish: str) -> None:
+    assert BOOK.translated(english) == spanish
+
+
+def test_what_is_not_listed_stays_and_is_told() -> None:
+    book = Catalogue({"Idle": "Ralentí"})
+    book.unlisted = set()
+    assert book.translated("Idle. Never seen: 3 of them!") == "Ralentí. Never seen: 3 of them!"
+    assert book.unlisted == {"Never seen", "3 of them"}
+    assert book.translated("Chance of something") == "Chance of something"
+
+
+@given(st.text(max_size=200))
+def test_any_text_passes(text: str) -> None:
+    assert isinstance(BOOK.translated(text), str)
+    key, numbers = numbered(text)
+    if "{" not in text:
+        assert filled(key, {str(place): one for place, one in enumerate(numbers)}) == text
+
+
+def _messages(language: str) -> Catalog:
+    with files("dwellwright.languages").joinpath("data", f"{language}.po").open("rb") as file:
+        return read_po(file, abort_invalid=True)
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_entry_is_translated_and_keeps_its_slots(language: str) -> None:
+    """The file itself is read by Babel, the reference for gettext's format."""
+    for one in _messages(language):
+        if not one.id:
+            continue
+        assert one.string, one.id
+        assert not one.fuzzy, one.id
+        assert sorted(set(SLOT.findall(str(one.id)))) == sorted(set(SLOT.findall(str(one.string)))), one.id
+        assert re.findall(r"`[^`]*`", str(one.id)) == re.findall(r"`[^`]*`", str(one.string)), one.id
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_catalogue_is_not_the_english_one(language: str) -> None:
+    book = catalogue(language)
+    sentences = [one for one in book.exact if len(re.findall(r"[a-z]{3,}", SLOT.sub("", one))) >= 4]
+    same = [one for one in sentences if book.exact[one] == one]
+    assert len(sentences) > 500
+    assert same == []
