@@ -75,7 +75,12 @@ def response(
 @app.command()
 def gas(
     file: Annotated[Path, typer.Argument(help="Gas table: condition, CO, CO2, O2, HC.")],
-    fuel: Annotated[str, typer.Option(help="What was burned, by its name in the catalogue.")] = "",
+    fuel: Annotated[
+        str,
+        typer.Option(
+            help="What was burned: a name in the catalogue, or E10 and the like for ethanol in gasoline."
+        ),
+    ] = "",
     analyzer: Annotated[str, typer.Option(help="Class of the analyzer: class_0, class_1, class_2.")] = "",
     factor: Annotated[
         str, typer.Option(help="Carbon atoms for each HC counted: 6 as hexane, 12 infrared.")

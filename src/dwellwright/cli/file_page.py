@@ -35,6 +35,15 @@ def _headline(report: FileReport) -> list[str]:
         sure = f"{100 * facts['polarity_confidence']:.0f} % sure"
         lines = [f"{facts['duration_s']:.1f} s, {facts['pulses']} pulses, duty {facts['pattern']}, "
                  f"polarity {facts['polarity']} ({sure})"]  # fmt: skip
+        spread, odd = (
+            facts["dwell_spread_deg"],
+            f"{facts['missing_pulses']} missing, {facts['double_pulses']} doubled",
+        )
+        single = f"single pulses {spread['p5']:.1f} to {spread['p95']:.1f} deg, " if spread else ""
+        lines.append(f"{single}beat within {facts['jitter_ms']:.2g} ms, {odd}")
+        for key, words in (("pull_in_ms", "pulls in"), ("drop_out_ms", "drops out")):
+            if facts[key] is not None:
+                lines.append(f"the armature {words} after {facts[key]:.1f} ms")
         if facts["dwell_deg"] is None:
             for way in ("normal", "reversed"):
                 dwell = facts[f"dwell_if_{way}_deg"]

@@ -93,9 +93,9 @@ def add(
                 shop, job, file, side, person(context), regime=regime.regime, polarity=polarity.polarity
             )
             print_report(added.report)
-            done = (
-                f"added to job {job}, {added.readings} readings" if added.new else f"is in job {job} already"
-            )
+            done = f"is in job {job} already"
+            if added.new or added.again:
+                done = f"{'added to' if added.new else 'read again for'} job {job}, {added.readings} readings"
             say(f"{file.name}: {done} ({side.value}).")
 
 

@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     import polars as pl
 
 SUFFIXES = {".csv", ".tsv", ".txt", ".asc", ".dat"}
+SOUND_SUFFIXES = {".wav", ".flac", ".ogg", ".aif", ".aiff", ".au", ".caf", ".w64", ".rf64", ".mp3"}
+HEAD_OF_TEXT, PLAIN_SHARE = 512, 0.95
+"""Bytes that tell text from sound, and the share of them that text writes with plain letters. (assumed)"""
+_PLAIN = frozenset(b"\t\r\n") | frozenset(range(0x20, 0x7F))
 MOST_VOLTS = 1e5
 """[V]"""
 LARGEST = 1 << 29
@@ -39,8 +43,17 @@ MOSTLY_EMPTY = 0.5
 
 
 def is_text(path: Path) -> bool:
-    """Whether the file's name says that it is text."""
-    return path.suffix.lower() in SUFFIXES
+    """Whether the file's name says that it is text, or, under any other name, its first bytes do.
+
+    Raises:
+        OSError: the file cannot be read.
+    """
+    if path.suffix.lower() in SUFFIXES | SOUND_SUFFIXES:
+        return path.suffix.lower() in SUFFIXES
+    with path.open("rb") as file:
+        head = file.read(HEAD_OF_TEXT)
+    plain = sum(byte in _PLAIN for byte in head)
+    return head.startswith((b"\xff\xfe", b"\xfe\xff")) or plain > PLAIN_SHARE * len(head)
 
 
 def text_recording(path: Path, channel: int | None) -> Recording:

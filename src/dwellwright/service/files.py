@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import hypot
+from math import hypot, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -101,12 +101,21 @@ def waveform_facts(read: Waveform) -> dict[str, Any]:
         "pulses": read.pulse_count,
         "missing_pulses": read.missing_pulses,
         "double_pulses": read.double_pulses,
+        "jitter_ms": round(1e3 * read.jitter, 4),
+        "dwell_spread_deg": _spread(read.duty_range),
         "duration_s": round(read.duration, 3),
         "sample_rate_hz": read.sample_rate,
         "clipped_share": round(read.clipped_fraction, 5),
         "pull_in_ms": None if read.pull_in is None else round(1e3 * read.pull_in, 2),
         "drop_out_ms": None if read.drop_out is None else round(1e3 * read.drop_out, 2),
     }
+
+
+def _spread(ends: tuple[float, float]) -> dict[str, float] | None:
+    """5th and 95th percentile of single pulses as dwell; None while the polarity is undecided. [deg]"""
+    if not all(isfinite(end) for end in ends):
+        return None
+    return {name: round(dwell_degrees(end), 3) for name, end in zip(("p5", "p95"), ends, strict=True)}
 
 
 def _trace_report(path: Path, columns: ColumnMap | None) -> FileReport:

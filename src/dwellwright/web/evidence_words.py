@@ -70,8 +70,24 @@ def _waveform(facts: Mapping[str, Any]) -> Told:
             "polarity",
             f"{facts.get('polarity', '')}, {100 * facts.get('polarity_confidence', 0.0):.0f} % sure",
         ),
-        ("command", f"{facts.get('pattern', '')}"),
+        ("command", f"{facts.get('pattern', '')}{_spread(facts)}"),
+        *_armature(facts),
     ], []
+
+
+def _spread(facts: Mapping[str, Any]) -> str:
+    """How the dwell of single pulses is spread, and how even the beat is; empty where that was not kept."""
+    spread = facts.get("dwell_spread_deg")
+    if not spread:
+        return ""
+    return f", single pulses {spread['p5']:.1f} to {spread['p95']:.1f} deg, beat within {facts['jitter_ms']:.2g} ms"
+
+
+def _armature(facts: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """When the armature was seen to move; nothing where it was not."""
+    moves = (("pull_in_ms", "pulls in"), ("drop_out_ms", "drops out"))
+    seen = [f"{words} after {facts[key]:.1f} ms" for key, words in moves if facts.get(key) is not None]
+    return [("armature", ", ".join(seen))] if seen else []
 
 
 _TRACE_COLUMNS = (

@@ -137,3 +137,12 @@ def test_a_column_that_counts_rows_takes_the_increment_of_the_header(
     head = f"X,CH1,Start,Increment\nSequence,Volt,-1.0,{1 / RATE:.6e}\n"
     path.write_text(head + "".join(f"{i},{v:.4f},,\n" for i, v in enumerate(volts)))
     assert read_waveform(path).sample_rate == pytest.approx(RATE, rel=1e-3)
+
+
+@pytest.mark.parametrize("name", ["capture", "capture.prn"])
+def test_text_is_known_by_its_content_under_any_other_name(
+    tmp_path: Path, volts: np.ndarray, name: str
+) -> None:
+    path = tmp_path / name
+    path.write_text("time,volts\n" + rows(np.arange(len(volts)) / RATE, volts))
+    assert read_waveform(path).sample_rate == pytest.approx(RATE, rel=1e-3)
