@@ -15,7 +15,7 @@ from .conftest import served
 from .looking import checked, opened
 
 pytestmark = pytest.mark.browser
-STATIONS = ("arrival", "evidence", "causes", "bench", "car", "proof", "handover", "photographs", "trace/4",
+STATIONS = ("arrival", "evidence", "causes", "bench", "car", "proof", "handover", "photographs", "trace/4", "sound/3",
             "measuring", "gauges", "responses", "gas", "columns")  # fmt: skip
 OTHERS = ("/", "/meter", "/sheets", "/sheets/two-barrel-v6", "/sheets/new", "/gauges", "/what-if", "/shop", "/help",
           "/offline", "/nix")  # fmt: skip
