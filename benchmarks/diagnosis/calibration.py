@@ -142,15 +142,20 @@ def counted(cars: int, seed: int) -> Count:
         if members:
             count.first.append(int(np.argmax(chances)) in members)
         for k, size in zip(members, sizes, strict=True):
-            _count_size(count, posterior.magnitudes(k), size)
+            _count_size(count, posterior.magnitudes(k), size, random.random())
     return count
 
 
-def _count_size(count: Count, drawn: tuple[np.ndarray, np.ndarray], size: float) -> None:
-    """Rank of the true size among the draws that hold the cause, and whether the 80 % interval holds it."""
+def _count_size(count: Count, drawn: tuple[np.ndarray, np.ndarray], size: float, uniform: float) -> None:
+    """Rank of the true size among the draws that hold the cause, and whether the 80 % interval holds it.
+
+    Among n draws a true size has n + 1 places, both ends included: it is put evenly within its place, or few draws
+    would fill the ends of the histogram (Talts et al., section 4). n is the effective number.
+    """
     values, weights = drawn
-    below = float(np.sum(weights[values < size]) / np.sum(weights))
-    count.ranks.append(below)
+    shares = weights / np.sum(weights)
+    below, many = float(np.sum(shares[values < size])), 1.0 / float(np.sum(shares**2))
+    count.ranks.append((many * below + uniform) / (many + 1.0))
     count.inside.append(0.1 <= below <= 0.9)
 
 

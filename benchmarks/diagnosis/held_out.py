@@ -1,19 +1,20 @@
 """How often is the tool right on cars from a model it does not share, against a flowchart and nearest neighbors?
 
-Usage: python benchmarks/diagnosis/held_out.py [--cars 150] [--seed 7] [--seconds 900] [--write docs/validation.md]
+Usage: python benchmarks/diagnosis/held_out.py [--cars 150] [--seed 7] [--seconds 900] [--evidence thin car bench]
+       [--write docs/validation.md]
 """
 
 from __future__ import annotations
 
 import argparse
 import time
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from flowchart import flowchart
-from held_out_model import SHEET, Car, duty, ends, period, perturbed
-from held_out_page import CAP, HEADING, METHODS, MOST_TESTS, SURE, Tally, section
+from held_out_evidence import EVIDENCE, Arrived
+from held_out_model import SHEET, ends, perturbed
+from held_out_page import CAP, CYCLE, HEADING, METHODS, MOST_TESTS, SURE, Tally, section
 from neighbors import Neighbors
 
 from dwellwright.carburetor.passages import passages_of
@@ -21,20 +22,10 @@ from dwellwright.carburetor.state import Field, healthy
 from dwellwright.catalogue.causes import shipped_causes
 from dwellwright.catalogue.shop_tests import ShopTest, shipped_tests
 from dwellwright.diagnosis.hypotheses import Causes, range_of, selected
-from dwellwright.diagnosis.readings import REGIMES
 from dwellwright.diagnosis.scatter import shipped_scatter
 from dwellwright.diagnosis.settings_model import DIRECT
 from dwellwright.diagnosis.verdict import Diagnosis, diagnose
 from dwellwright.evidence.observation import Measured, Observation, Regime
-
-
-@dataclass(frozen=True)
-class Arrived:
-    """One car: its causes, state and own physics."""
-
-    members: tuple[int, ...]
-    state: np.ndarray
-    car: Car
 
 
 def arrival(causes: Causes, held: tuple[int, ...], random: np.random.Generator) -> Arrived:
@@ -44,22 +35,6 @@ def arrival(causes: Causes, held: tuple[int, ...], random: np.random.Generator) 
     state = causes.states(held, sizes[None])[0]
     state += (1.2 * random.normal(size=len(scatter.spreads)) * scatter.spreads) @ scatter.directions
     return Arrived(held, state, perturbed(state - healthy(1)[0], random))
-
-
-def first_evidence(one: Arrived, random: np.random.Generator) -> list[Observation]:
-    """Dwell, limit cycle, share of closed loop and coolant reading of a recording."""
-    found, cold, coolant = [], one.state[Field.SENSOR_COLD], one.state[Field.COOLANT_SENSOR]
-    read = 360.0 + coolant + 3.0 * random.normal()
-    for k, regime in enumerate(REGIMES):
-        closed = cold < random.normal(200.0 if k == 0 else 320.0, 50.0) and read > random.normal(333.0, 5.0)
-        seen = duty(one.car, k) + 0.012 * random.normal() if closed else 0.5
-        found += [Observation(Measured.DUTY, regime, seen, 0.01, "read"),
-                  Observation(Measured.CLOSED_LOOP_SHARE, regime, 0.97 if closed else 0.03, 0.02, "read")]  # fmt: skip
-        if closed:
-            cycle = period(one.car, k) * np.exp(0.08 * random.normal())
-            found.append(Observation(Measured.LIMIT_CYCLE_PERIOD, regime, cycle, 0.05 * cycle, "read"))
-    found.append(Observation(Measured.COOLANT_TEMPERATURE, Regime.IDLE, read, 1.0, "read"))
-    return found
 
 
 def answer(test: ShopTest, one: Arrived, random: np.random.Generator) -> Observation | None:
@@ -135,9 +110,15 @@ def search_minutes(order: list[str], truth: set[str], causes: Causes) -> float:
     return CAP
 
 
-def score(one: Arrived, causes: Causes, near: Neighbors, tally: Tally, random: np.random.Generator) -> None:
+def score(
+    one: Arrived,
+    seen: list[Observation],
+    causes: Causes,
+    near: Neighbors,
+    tally: Tally,
+    random: np.random.Generator,
+) -> None:
     """Put one car through all three methods."""
-    seen = first_evidence(one, random)
     shown = np.array([o.value for o in seen if o.measured is Measured.DUTY])
     cycle = next((o.value for o in seen if o.measured is Measured.LIMIT_CYCLE_PERIOD), 9.0)
     said, spent, sure = (
@@ -146,17 +127,21 @@ def score(one: Arrived, causes: Causes, near: Neighbors, tally: Tally, random: n
     voted, well = near.order(shown, cycle)
     orders = {
         "tool": [c.identifier for c in said.causes],
-        "flowchart": flowchart(60.0 * shown[0], 60.0 * shown[1], 60.0 * shown[2], cycle),
+        "flowchart": flowchart(60.0 * shown[0], 60.0 * shown[1], 60.0 * shown[2], cycle, seen),
         "neighbors": [causes.names[k] for k in voted],
     }
     truth = {causes.names[k] for k in one.members}
-    tally.stated += [(c.probability, c.identifier in truth) for c in said.causes]
+    group = next((g for g in said.look_alikes if said.causes[0].identifier in g), ())
+    weight = usual(causes, one.members)
+    tally.stated += [(c.probability, c.identifier in truth, weight) for c in said.causes]
     if not truth:
         alarms = (said.causes[0].probability > 0.5, bool(orders["flowchart"]), not well)
         for method, alarm in zip(METHODS, alarms, strict=True):
             tally.alarms[method].append(alarm)
         return
     tally.found.append(sure)
+    tally.grouped.append(bool(truth & {said.causes[0].identifier, *group}))
+    tally.sizes.append(max(len(group), 1))
     for method, order in orders.items():
         place = min((order.index(n) for n in truth if n in order), default=99)
         label = next(iter(truth)) if len(truth) == 1 else "pair"
@@ -165,24 +150,40 @@ def score(one: Arrived, causes: Causes, near: Neighbors, tally: Tally, random: n
         tally.minutes[method].append(spent if method == "tool" else search_minutes(searched, truth, causes))
 
 
+def usual(causes: Causes, held: tuple[int, ...]) -> float:
+    """How often such a car comes to a shop by the priors, over how often it comes here."""
+    singles = len(causes.names)
+    pairs = singles * (singles - 1) / 2
+    here = {0: 12.0, 1: 1.0, 2: 4.0 / pairs}[len(held)] / CYCLE
+    return float(np.exp(causes.log_prior(held))) / here
+
+
 def by_prior(causes: Causes) -> list[str]:
     """The causes as a shop without any idea tries them: the most common first."""
     pairs = zip(causes.names, causes.causes, strict=True)
     return [name for name, _ in sorted(pairs, key=lambda pair: -pair[1].prior)]
 
 
-def counted(cars: int, seed: int, seconds: float) -> tuple[Tally, int]:
-    """Score so many cars, or as many as the time allows; every cause in turn, healthy cars and pairs between."""
-    causes, random, tally = selected(shipped_causes()), np.random.default_rng(seed), Tally()
-    near, count, start = Neighbors(causes, 3000, random), len(causes.names), time.monotonic()
+def drawn(causes: Causes, number: int, random: np.random.Generator) -> tuple[int, ...]:
+    """Causes of one car: every cause in turn, then healthy cars, then pairs."""
+    count = len(causes.names)
+    turn = number % CYCLE
+    held: tuple[int, ...] = (turn,) if turn < count else ()
+    while turn >= count + 12 and (len(held) != 2 or not causes.together(held)):
+        held = tuple(sorted(int(k) for k in random.choice(count, 2, replace=False)))
+    return held
+
+
+def counted(cars: int, seed: int, seconds: float, evidence: str = "thin") -> tuple[Tally, int]:
+    """Score so many cars, or as many as the time allows; the same cars whatever evidence they bring."""
+    causes, tally = selected(shipped_causes()), Tally()
+    near, start = Neighbors(causes, 3000, np.random.default_rng(seed)), time.monotonic()
     for number in range(cars):
         if time.monotonic() - start > seconds:
             return tally, number
-        turn = number % (count + 16)
-        held: tuple[int, ...] = (turn,) if turn < count else ()
-        while turn >= count + 12 and (len(held) != 2 or not causes.together(held)):
-            held = tuple(sorted(int(k) for k in random.choice(count, 2, replace=False)))
-        score(arrival(causes, held, random), causes, near, tally, random)
+        random = np.random.default_rng([seed, number])
+        one = arrival(causes, drawn(causes, number, random), random)
+        score(one, EVIDENCE[evidence](one, random), causes, near, tally, random)
     return tally, cars
 
 
@@ -192,9 +193,11 @@ def main() -> None:
     parser.add_argument("--cars", type=int, default=150)
     parser.add_argument("--seed", type=int, default=7)
     parser.add_argument("--seconds", type=float, default=900.0)
+    parser.add_argument("--evidence", nargs="+", choices=EVIDENCE, default=list(EVIDENCE))
     parser.add_argument("--write", type=Path)
     asked = parser.parse_args()
-    text = section(*counted(asked.cars, asked.seed, asked.seconds), asked.seed)
+    kinds = {kind: counted(asked.cars, asked.seed, asked.seconds, kind) for kind in asked.evidence}
+    text = section(kinds, asked.seed)
     if asked.write:
         page = asked.write.read_text(encoding="utf-8").split(HEADING)[0].rstrip()
         asked.write.write_text(f"{page}\n\n{text}", encoding="utf-8")

@@ -23,7 +23,7 @@ DENSITY, VISCOSITY, GRAVITY = 742.0, 4.6e-7, 9.81
 LIMITS = (0.1, 0.9)
 PERIODS = (1.75, 1.08, 1.10)
 COEFFICIENTS = {"jet": 0.05, "friction": 0.15, "slip": 0.15, "coupling": 0.3, "boost": 0.06, "purge": 0.4,
-                "bias": 0.3, "lag": 0.15, "bleed": 0.08}  # fmt: skip
+                "bias": 0.3, "lag": 0.15, "bleed": 0.08, "ends": 0.3}  # fmt: skip
 """Spread from car to car of each coefficient, as a share of it, invented."""
 
 
@@ -40,7 +40,7 @@ def perturbed(state: np.ndarray, random: np.random.Generator) -> Car:
     return Car(state, {k: float(np.exp(v * random.normal())) for k, v in COEFFICIENTS.items()})
 
 
-def _air(regime: int) -> float:
+def air_flow(regime: int) -> float:
     """Air drawn in one regime, at the manifold pressure of the sheet. [kg/s]"""
     density = INSIDE[regime] / (287.0 * 315.0)
     return float(UNIT.swept_volume_per_turn * SPEEDS[regime] * 0.8 * density)
@@ -104,9 +104,13 @@ def _fuel(car: Car, regime: int, energized: bool) -> tuple[float, float]:
     """Fuel with the solenoid at one end, and the air. [kg/s]"""
     s = car.state
     ambient = 101325.0 + s[Field.AMBIENT_PRESSURE]
-    air = _air(regime)
+    air = air_flow(regime)
     low, high = s[Field.LEAN_STOP], UNIT.rod_travel + s[Field.RICH_STOP]
-    high = max(high - s[Field.ROD_TRAVEL_LOST], low)
+    above = (
+        0.5 * car.share["ends"] / (0.5 * car.share["ends"] + 0.5)
+    )  # of the travel lost, at the rich end: about half
+    low += (1.0 - above) * s[Field.ROD_TRAVEL_LOST]
+    high = max(high - above * s[Field.ROD_TRAVEL_LOST], low)
     held = low if energized and s[Field.SOLENOID_DEAD] < 0.5 else high
     stuck = s[Field.RODS_STUCK]
     held += abs(stuck) * ((high if stuck > 0 else low) - held)
@@ -128,30 +132,27 @@ def ends(car: Car, regime: int) -> tuple[float, float, float]:
     rich, air = _fuel(car, regime, False)
     lean, _ = _fuel(car, regime, True)
     vacuum = 101325.0 + s[Field.AMBIENT_PRESSURE] - INSIDE[regime]
-    leak = 0.19 * (s[Field.VACUUM_LEAK] + s[Field.VENTILATION]) * np.sqrt(min(vacuum / 5e4, 1.0)) * 1e3
-    vapor = (
-        0.2
-        * s[Field.PURGE]
-        * 1e6
-        * _demand(0, tuple(car.share.values()))
-        * car.share["purge"]
-        * np.sqrt(max(vacuum, 0.0) / 6e4)
-    )
-    false = (
-        s[Field.EXHAUST_LEAK] * UNIT.idle_exhaust_flow / (air * 1.07)
-        + s[Field.INJECTED_AIR]
-        + s[Field.MISFIRE]
-    )
+    vapor = 0.2 * s[Field.PURGE] * 1e6 * _demand(0, tuple(car.share.values())) * car.share["purge"]
+    vapor *= np.sqrt(max(vacuum, 0.0) / 6e4)
+    false = s[Field.EXHAUST_LEAK] * UNIT.idle_exhaust_flow / (air * 1.07)
+    false += s[Field.INJECTED_AIR] + s[Field.MISFIRE]
     target = 1.0 + 0.11 * s[Field.SENSOR_BIAS] * car.share["bias"] * (1.0 - s[Field.SENSOR_BIAS])
-    wanted = (
-        _demand(regime, tuple(car.share.values()))
-        * (air + leak)
-        / air
-        * (1.0 + 0.37 * s[Field.ETHANOL])
-        * (1.0 + 0.9 * false)
-        / target
-    )
+    wanted = _exact_fuel(car, regime) * (1.0 + 0.9 * false) / target
     return rich + vapor, lean + vapor, wanted
+
+
+def _exact_fuel(car: Car, regime: int) -> float:
+    """Fuel that burns all air the engine draws, leaks included, and no more. [kg/s]"""
+    s, air = car.state, air_flow(regime)
+    vacuum = 101325.0 + s[Field.AMBIENT_PRESSURE] - INSIDE[regime]
+    leak = 0.19 * (s[Field.VACUUM_LEAK] + s[Field.VENTILATION]) * np.sqrt(min(vacuum / 5e4, 1.0)) * 1e3
+    return _demand(regime, tuple(car.share.values())) * (air + leak) / air * (1.0 + 0.37 * s[Field.ETHANOL])
+
+
+def burned_lambda(car: Car, regime: int, at: float) -> float:
+    """Lambda of the charge at a duty. [-]"""
+    rich, lean, _ = ends(car, regime)
+    return _exact_fuel(car, regime) / max(rich + at * (lean - rich), 1e-9)
 
 
 @cache

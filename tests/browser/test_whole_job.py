@@ -53,14 +53,14 @@ def set_the_lean_stop(page: Page) -> None:
 
 def read_the_needle(page: Page) -> None:
     page.get_by_role("link", name="On the car").first.click()
-    expect(page.locator("#needle + .advice")).to_have_text("Read the dwell")
+    expect(page.locator("#idle_needle + .advice")).to_have_text("Read the dwell")
     page.get_by_label("Dwell now, every repeat").fill("41 40 41")
     page.get_by_role("button", name="Write down and advise").click()
-    expect(page.locator("#needle + .advice")).to_contain_text("clockwise")
+    expect(page.locator("#idle_needle + .advice")).to_contain_text("clockwise")
     page.get_by_label("Turned since the last reading").fill("1/2")
     page.get_by_label("Dwell now, every repeat").fill("30 30.5 30")
     page.get_by_role("button", name="Write down and advise").click()
-    expect(page.locator("#needle + .advice")).to_contain_text("Done")
+    expect(page.locator("#idle_needle + .advice")).to_contain_text("Done")
 
 
 def hand_over(page: Page) -> None:

@@ -143,5 +143,18 @@ def test_an_interruption_is_one_line_and_130(run: Run, monkeypatch: pytest.Monke
     assert run("job", "list") == (130, "", "dwellwright: interrupted\n")
 
 
+def test_a_screw_is_led_on_the_car(run: Run, job: str) -> None:
+    assert "Read the dwell." in run("adjust", job)[1]
+    said = run("adjust", job, "44", "44.5")[1]
+    assert "Turn each idle needle" in said
+    assert "clockwise, leaner" in said
+    said = run("adjust", job, "30", "--turned", "0.625", "--feels", "0")[1]
+    assert "Done." in said
+    assert "0.625 clockwise" in said
+    code, _, message = run("adjust", job, "30", "--screw", "attic")
+    assert code == 2
+    assert "no such screw to set on the car" in message
+
+
 def test_every_place_of_the_operating_range_can_be_named() -> None:
     assert {one.value for one in Place} == {one.value for one in Regime}

@@ -46,7 +46,8 @@ def test_the_gas_part_is_a_normal_with_lambdas_own_doubt() -> None:
     by_hand = []
     for row, lam in enumerate(held):
         false_air = np.array([states[row, Field.EXHAUST_LEAK]])
-        middle, low, high = (gas_at(np.array([lam + d]), false_air)[0] for d in (0.0, -0.012, 0.012))
+        spread = np.hypot(0.012, 0.30 * (lam - 1.0))
+        middle, low, high = (gas_at(np.array([lam + d]), false_air)[0] for d in (0.0, -spread, spread))
         slope = 0.5 * (high - low)
         own = 0.0005**2 + GAS_FLOOR**2 + (GAS_SHARE * middle) ** 2
         normal = multivariate_normal(middle, np.diag(own) + np.outer(slope, slope))

@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 from scipy.stats import truncnorm
 
+from dwellwright.catalogue.car_screws import Trouble, car_screws
 from dwellwright.catalogue.sheet_file import archetype
-from dwellwright.procedure.advisor import Action, Advice, CauseFamily, belief_after, needle_advice
+from dwellwright.procedure.advisor import Action, Advice, belief_after, needle_advice
 from dwellwright.procedure.hand import Way
 from dwellwright.procedure.needle_balance import balancing_move
 from dwellwright.procedure.needle_belief import Response, first_belief, moved, read
-from dwellwright.procedure.needle_task import Craft, Entry, NeedleTask, needle_task
+from dwellwright.procedure.needle_task import Craft, Entry, NeedleTask, screw_task
 
 from .technician import Technician
 
@@ -149,10 +150,10 @@ def test_probabilities_stay_probabilities() -> None:
 
 @pytest.mark.parametrize(
     ("slope", "level", "cause"),
-    [(0.0, 0.75, CauseFamily.NO_RESPONSE), (-0.30, 0.70, CauseFamily.REVERSED)],
+    [(0.0, 0.75, Trouble.NO_RESPONSE), (-0.30, 0.70, Trouble.REVERSED)],
 )
 def test_a_needle_that_does_nothing_or_the_opposite_is_found_out(
-    slope: float, level: float, cause: CauseFamily
+    slope: float, level: float, cause: Trouble
 ) -> None:
     for seed in range(20):
         car = Technician(np.random.default_rng(seed), level, slope, creep=0.0)
@@ -162,10 +163,8 @@ def test_a_needle_that_does_nothing_or_the_opposite_is_found_out(
         assert sum(any(entry.out) for entry in entries) <= 3
 
 
-@pytest.mark.parametrize(("level", "cause"), [(-3.0, CauseFamily.LEAN), (4.0, CauseFamily.RICH)])
-def test_a_loop_far_beyond_its_limit_is_given_up_with_the_side_named(
-    level: float, cause: CauseFamily
-) -> None:
+@pytest.mark.parametrize(("level", "cause"), [(-3.0, Trouble.LEAN), (4.0, Trouble.RICH)])
+def test_a_loop_far_beyond_its_limit_is_given_up_with_the_side_named(level: float, cause: Trouble) -> None:
     car = Technician(np.random.default_rng(3), level, 0.3)
     entries, advices = worked(car, TASK)
     assert advices[-1].action is Action.UNREACHABLE
@@ -173,19 +172,19 @@ def test_a_loop_far_beyond_its_limit_is_given_up_with_the_side_named(
     assert sum(any(entry.out) for entry in entries) <= 4
     # where the solenoid makes rich when energized, the same limit is the other side
     other = Technician(np.random.default_rng(3), level, -0.3)
-    flipped = CauseFamily.RICH if cause is CauseFamily.LEAN else CauseFamily.LEAN
+    flipped = Trouble.RICH if cause is Trouble.LEAN else Trouble.LEAN
     assert worked(other, replace(TASK, sensitivity=-0.3))[1][-1].cause is flipped
 
 
 def test_a_needle_near_its_seat_is_not_turned_further() -> None:
     near = replace(TASK, turns_out=0.55)
     advice = needle_advice(near, [Entry(0.80, NOISE)])
-    assert (advice.action, advice.cause) == (Action.UNREACHABLE, CauseFamily.RICH)
+    assert (advice.action, advice.cause) == (Action.UNREACHABLE, Trouble.RICH)
     room = needle_advice(replace(TASK, turns_out=1.0), [Entry(0.80, NOISE)])
     assert room.action is Action.TURN
     assert 0 < room.turns[0].turns <= 0.5
     out = needle_advice(replace(TASK, turns_out=7.95), [Entry(0.20, NOISE)])
-    assert (out.action, out.cause) == (Action.UNREACHABLE, CauseFamily.LEAN)
+    assert (out.action, out.cause) == (Action.UNREACHABLE, Trouble.LEAN)
 
 
 def test_a_reading_nobody_expected_is_read_again_first() -> None:
@@ -227,7 +226,7 @@ def test_balancing_finds_the_smoothest_offset(true_offset: float) -> None:
 
 
 def test_the_sheet_sets_the_task() -> None:
-    task = needle_task(archetype("two-barrel-v6"), 0.3, 0.1, turns_out=4.0)
+    task = screw_task(archetype("two-barrel-v6"), car_screws()["idle_needle"], 0.3, turns_out=4.0)
     assert (task.target, task.needles) == (0.5, 2)
     assert task.tolerance == pytest.approx(5 / 60)
 

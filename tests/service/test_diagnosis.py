@@ -5,16 +5,21 @@ from __future__ import annotations
 import json
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from dwellwright.catalogue.sheet_file import archetype
 from dwellwright.errors import InputFault
+from dwellwright.evidence.observation import Regime
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
-from dwellwright.service.diagnosis import diagnose_folder, diagnose_job, likely_causes
+from dwellwright.service.diagnosis import diagnose_folder, diagnose_job, document_schema, likely_causes
+from dwellwright.service.diagnosis_plots import draw_diagnosis
 from dwellwright.service.evidence import add_evidence
 from dwellwright.service.jobs import job_view
+from dwellwright.service.readings import add_reading
 
 WHO = "tester"
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "reference" / "diagnose-json.md"
@@ -56,6 +61,58 @@ def test_every_name_of_the_document_is_on_its_page(folder: Path) -> None:
              *facts["causes"], *facts["predictions"].values(), *facts["next_tests"]]  # fmt: skip
     names = {name for part in parts for name in part}
     assert {name for name in names if f"`{name}`" not in page} == set()
+
+
+def strict(part: Any) -> Any:
+    """The schema with no name allowed that it does not list."""
+    if isinstance(part, list):
+        return [strict(one) for one in part]
+    if not isinstance(part, dict):
+        return part
+    inner = {name: strict(one) for name, one in part.items()}
+    return {**inner, "additionalProperties": False} if part.get("type") == "object" else inner
+
+
+def held(document: Any) -> list[str]:
+    """What of a document its schema does not allow, once no further name is allowed."""
+    return [one.message for one in Draft202012Validator(strict(document_schema())).iter_errors(document)]
+
+
+def test_the_documents_keep_to_their_schema(folder: Path, shop: Shop, job: int) -> None:
+    Draft202012Validator.check_schema(document_schema())
+    facts = diagnose_folder(folder)
+    assert held(json.loads(json.dumps(facts))) == []
+    add_evidence(shop, job, folder / "bench.csv", Side.AS_FOUND, WHO)
+    assert held(json.loads(json.dumps(diagnose_job(shop, job, WHO).facts))) == []
+    # and the schema can refuse
+    assert held({**facts, "more": 1})
+    assert held({**facts, "healthy_probability": 1.2})
+    assert held({name: one for name, one in facts.items() if name != "causes"})
+    assert held({name: one for name, one in facts.items() if name != "regimes"})
+
+
+@pytest.mark.parametrize("ending", ["svg", "png"])
+def test_a_diagnosis_is_drawn_with_all_that_it_says(folder: Path, tmp_path: Path, ending: str) -> None:
+    facts, path = diagnose_folder(folder), tmp_path / f"drawn.{ending}"
+    plot = draw_diagnosis(facts, path)
+    assert path.read_bytes() == plot.image
+    assert plot.image.startswith(b"\x89PNG" if ending == "png" else b"<?xml")
+    first = facts["causes"][0]
+    assert f"{first['title']} {first['probability']:.0%}" in plot.alt
+    assert "no fault" in plot.alt
+    assert "best explanation" in plot.alt
+    assert "as left" not in plot.alt
+    with pytest.raises(InputFault, match="cannot be written"):
+        draw_diagnosis(facts, path)
+
+
+def test_a_job_that_was_worked_on_is_drawn_before_and_after(shop: Shop, job: int, tmp_path: Path) -> None:
+    for side, dwell in ((Side.AS_FOUND, 44.0), (Side.AS_LEFT, 30.0)):
+        add_reading(shop, job, "dwell", [dwell], "deg", side, WHO, regime=Regime.IDLE)
+    facts = diagnose_job(shop, job, WHO).facts
+    plot = draw_diagnosis(facts, tmp_path / "drawn.svg", job_view(shop, job))
+    assert "as found 44.0 degrees" in plot.alt
+    assert "as left 30.0 degrees" in plot.alt
 
 
 def test_a_folder_with_one_file_leaves_nulls_and_says_what_is_missing(tmp_path: Path, gas_file: Path) -> None:

@@ -9,7 +9,7 @@ from dwellwright.evidence.observation import Regime
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Side
 from dwellwright.service.diagnosis import diagnose_job
-from dwellwright.service.jobs import close_job, take_in_job
+from dwellwright.service.jobs import JobView, close_job, take_in_job
 from dwellwright.service.memory import PRIOR_JOBS, shop_memory, similar_jobs
 from dwellwright.service.readings import add_reading
 
@@ -67,3 +67,25 @@ def test_similar_jobs_are_the_nearest_in_dwell(shop: Shop) -> None:
     assert [one["number"] for one in listed] == [nearer, near]
     assert listed[0]["apart_deg"] == pytest.approx(1.0, abs=0.05)
     assert listed[0]["found"] == "air leak below the throttle"
+
+
+def test_similar_jobs_take_as_many_queries_however_many_jobs_there_are(shop: Shop) -> None:
+    from sqlalchemy import event
+
+    from dwellwright.service.jobs import job_view
+
+    asked: list[str] = []
+    event.listen(shop.engine, "before_cursor_execute", lambda *told: asked.append(told[2]))
+
+    def queries(view: JobView) -> int:
+        before = len(asked)
+        similar_jobs(shop, view)
+        return len(asked) - before
+
+    own = car(shop, 20.0)
+    car(shop, 21.0, "purge")
+    few = queries(job_view(shop, own))
+    for _ in range(5):
+        car(shop, 22.0, "purge")
+    assert queries(job_view(shop, own)) == few
+    assert len(similar_jobs(shop, job_view(shop, own))) == 5

@@ -49,6 +49,7 @@ class StepPlan(Frozen):
     bound: Quantity | None = None
     judge: Annotated[Judge, Field(strict=False)] = Judge.WITHIN
     minutes: Annotated[float, Field(gt=0, allow_inf_nan=False)]
+    optional: bool = False
 
     @model_validator(mode="after")
     def _one_figure(self) -> StepPlan:

@@ -9,6 +9,7 @@ import typer
 
 from dwellwright import __version__
 from dwellwright.cli import (
+    adjust_command,
     demo_command,
     evidence_commands,
     gauge_commands,
@@ -43,6 +44,7 @@ app.command()(verdict_commands.diagnose)
 app.command()(verdict_commands.prove)
 app.command()(verdict_commands.handover)
 app.command()(model_commands.turns)
+app.command()(adjust_command.adjust)
 app.command()(predict_command.predict)
 
 

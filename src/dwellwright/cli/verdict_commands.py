@@ -14,6 +14,14 @@ from dwellwright.cli.render import print_json, say
 Number = Annotated[int, typer.Argument(metavar="JOB", min=1, help="Number of the job.")]
 
 
+def _schema(asked: bool) -> None:
+    if asked:
+        from dwellwright.service.diagnosis import document_schema
+
+        print_json(document_schema())
+        raise typer.Exit
+
+
 def diagnose(
     context: typer.Context,
     what: Annotated[
@@ -31,15 +39,29 @@ def diagnose(
         str | None,
         typer.Option(metavar="NAME_OR_FILE", help="Spec sheet for a folder; an archetype otherwise."),
     ] = None,
+    schema: Annotated[
+        bool,
+        typer.Option(
+            "--schema", callback=_schema, is_eager=True, help="Print the JSON Schema of --json, and leave."
+        ),
+    ] = False,
+    plot: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Draw it too; .svg or .png, must not exist yet."),
+    ] = None,
 ) -> None:
     """Say which causes explain the evidence of a job, or of a folder with log, drive, gas and bench files."""
     from dwellwright.service.diagnosis import diagnose_folder, diagnose_job
+    from dwellwright.service.diagnosis_plots import draw_diagnosis
+    from dwellwright.service.jobs import job_view
     from dwellwright.service.sheets import named_sheet
 
     if what.isascii() and what.isdigit() and not Path(what).is_dir():
         with shop_of(context) as shop:
             side = side_of(as_left)
             facts = diagnose_job(shop, int(what), person(context), side, memory=not no_memory).facts
+            if plot is not None:
+                draw_diagnosis(facts, plot, job_view(shop, int(what)))
         heading = f"Job {what}"
     else:
         if sheet is None:
@@ -47,6 +69,8 @@ def diagnose(
         else:
             with shop_of(context) as shop:
                 facts = diagnose_folder(Path(what), named_sheet(shop, sheet).sheet)
+        if plot is not None:
+            draw_diagnosis(facts, plot)
         heading = f"{facts['folder']}, held against: {facts['sheet']}"
     if json:
         print_json(facts)
@@ -54,6 +78,8 @@ def diagnose(
     from dwellwright.cli.verdict_page import print_verdict
 
     print_verdict(facts, heading, explain=explain)
+    if plot is not None:
+        say(f"Drawn: {plot}")
 
 
 def prove(context: typer.Context, job: Number) -> None:

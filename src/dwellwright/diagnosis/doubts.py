@@ -14,18 +14,25 @@ SUSPECT = 3.5
 """A direct reading further than this from the best explanation, in standard deviations, is suspect, assumed. [-]"""
 FAR = 8.0 / 60.0
 """Dwell further than 8 deg from the best explanation means the fit is poor, assumed. [-]"""
-ALIKE, UNLIKELY = 0.08, 0.65
-"""Causes at least this probable, and at most that, are held against each other. [-]"""
+ALIKE, CERTAIN = 0.05, 0.95
+"""Causes at least this probable are held against the first, unless that is more probable than this, assumed. [-]"""
+TOLD_APART = 5.0
+"""Evidence that favors one cause over another by a smaller factor than this does not tell them apart, assumed. [-]"""
 
 
 def look_alikes(posterior: Posterior) -> tuple[tuple[str, ...], ...]:
-    """Causes that share the belief because the evidence cannot tell them apart, as one group if any."""
+    """Causes that this evidence cannot tell from the likeliest one, as one group if any.
+
+    What the evidence says is the odds it leaves over the odds before it: two causes of which only the priors differ
+    are alike however far those set them apart.
+    """
     count = len(posterior.causes.names)
     marginals = [posterior.marginal(k) for k in range(count)]
-    rivals = [k for k in np.argsort(marginals)[::-1] if ALIKE < marginals[k] < UNLIKELY]
-    if len(rivals) < 2:
+    rivals = [int(k) for k in np.argsort(marginals)[::-1] if marginals[k] > ALIKE]
+    if len(rivals) < 2 or marginals[rivals[0]] > CERTAIN:
         return ()
     first = rivals[0]
+    said = {k: _odds(marginals[k]) / _odds(posterior.causes.priors[k]) for k in rivals}
     group = [first]
     for k in rivals[1:]:
         both = sum(
@@ -33,14 +40,22 @@ def look_alikes(posterior: Posterior) -> tuple[tuple[str, ...], ...]:
             for p, one in zip(posterior.probabilities, posterior.sets, strict=True)
             if {first, k} <= set(one.members)
         )
-        if both < 0.5 * marginals[k]:
+        if both < 0.5 * marginals[k] and 1.0 / TOLD_APART < said[k] / said[first] < TOLD_APART:
             group.append(k)
     return (tuple(posterior.causes.names[k] for k in group),) if len(group) > 1 else ()
 
 
+def _odds(chance: float) -> float:
+    return chance / max(1.0 - chance, 1e-12)
+
+
 def doubts(problem: Problem, posterior: Posterior, best: int) -> tuple[str, ...]:
     """Sentences on what is doubtful."""
-    told = _poor_fit(problem, posterior, best) + _suspect_readings(problem, posterior, best)
+    told = (
+        list(problem.evidence.refused)
+        + _poor_fit(problem, posterior, best)
+        + _suspect_readings(problem, posterior, best)
+    )
     if len(posterior.sets[best].members) > 1:
         titles = [posterior.causes.causes[k].title.lower() for k in posterior.sets[best].members]
         told.append(

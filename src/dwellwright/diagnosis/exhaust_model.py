@@ -20,6 +20,29 @@ GAS_SHARE = np.array([0.20, 0.01, 0.20])
 """The same in proportion to the value, assumed. [-]"""
 
 
+HYDROCARBON_SPREAD = 0.45
+"""Spread of the log of hydrocarbons between healthy engines, cold corners and analyzers, assumed. [-]"""
+MISFIRES = (0.0, 0.1)
+
+
+@cache
+def _hydrocarbons() -> NDArray[np.float64]:
+    """Hydrocarbon, counted as hexane, at each lambda without misfire and with a tenth of the cycles unburned."""
+    fuel = fuel_named("gasoline")
+    return np.array([
+        [gas_composition(float(lam), fuel, HEALTHY_UNBURNED + share, mixing_spread=TYPICAL_MIXING_SPREAD).hydrocarbon
+         for lam in LAMBDAS]
+        for share in MISFIRES
+    ])  # fmt: skip
+
+
+def hydrocarbon_at(lambdas: NDArray[np.float64], misfire: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Dry hydrocarbon, counted as hexane, for each lambda and share of unburned cycles. [array (n,), fraction]"""
+    plain, missing = (np.interp(lambdas, LAMBDAS, row) for row in _hydrocarbons())
+    found: NDArray[np.float64] = plain + (missing - plain) * misfire / MISFIRES[1]
+    return found
+
+
 @cache
 def _table() -> NDArray[np.float64]:
     fuel = fuel_named("gasoline")

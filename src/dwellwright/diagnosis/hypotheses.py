@@ -7,6 +7,7 @@ from functools import cached_property
 from math import log, log1p
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dwellwright.carburetor.state import FIELD_COUNT, Field, healthy
 from dwellwright.catalogue.causes import Cause
@@ -58,6 +59,13 @@ class Causes:
     def states(self, members: tuple[int, ...], magnitudes: Float) -> Float:
         """Packed states of cars with these causes at these magnitudes (SI or turns, shape (cars, members))."""
         packed: Float = healthy(len(magnitudes)) + magnitudes @ self.effects[list(members)]
+        return packed
+
+    def mixed_states(self, members: NDArray[np.int64], magnitudes: Float) -> Float:
+        """Packed states of cars that each have their own causes; both arguments of shape (cars, causes held)."""
+        packed = healthy(len(magnitudes))
+        for held in range(members.shape[1]):
+            packed += magnitudes[:, held, None] * self.effects[members[:, held]]
         return packed
 
 

@@ -8,7 +8,13 @@ from scipy.special import ndtr
 from dwellwright.carburetor.passages import Passages
 from dwellwright.carburetor.state import Field
 from dwellwright.carburetor.steady import COLUMN, lean_share_at
-from dwellwright.diagnosis.exhaust_model import GAS_FLOOR, GAS_SHARE, gas_at
+from dwellwright.diagnosis.exhaust_model import (
+    GAS_FLOOR,
+    GAS_SHARE,
+    HYDROCARBON_SPREAD,
+    gas_at,
+    hydrocarbon_at,
+)
 from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, Evidence, Float
 from dwellwright.diagnosis.scatter import Scatter
 from dwellwright.evidence.observation import Measured, Regime
@@ -25,6 +31,8 @@ COLD_IDLE, COLD_FAST, COLD_SPREAD = 180.0, 300.0, 60.0
 """How much colder than usual a sensor must be to drop out at idle and at speed, and the spread, assumed. [K]"""
 LAMBDA_SPREAD = {Regime.IDLE: 0.012, Regime.FAST_NO_LOAD: 0.02}
 """Doubt of the lambda a loop in control holds, assumed. [-]"""
+LAMBDA_DISCREPANCY = 0.30
+"""Doubt of how far a loop at its limit leaves lambda from 1, in proportion: the model's, as for dwell, assumed. [-]"""
 OPEN_LAMBDA_SPREAD = 0.05
 """Doubt of lambda at an open-loop duty, which may differ between the gas reading and the recording, assumed. [-]"""
 ENTRY_TYPICAL, ENTRY_DELAY = 339.0, 0.06
@@ -55,6 +63,7 @@ def loop_parts(
     for k, regime in enumerate(REGIMES[:2]):
         name = "gas at idle" if regime is Regime.IDLE else "gas at speed"
         parts[name] = _gas_part(evidence, regime, states, steady[:, k], held[:, k], passages)
+    parts |= {"hydrocarbon": _hydrocarbon_part(evidence, states, held)}
     return {name: part for name, part in parts.items() if np.any(part)}
 
 
@@ -169,6 +178,24 @@ def _side_part(evidence: Evidence, steady: Float, held: Float) -> Float:
     return part
 
 
+def _hydrocarbon_part(evidence: Evidence, states: Float, held: Float) -> Float:
+    """Unburned fuel at idle and at speed, log-normal; a healthy engine's own level is common to both."""
+    seen = [
+        (k, one)
+        for k, r in enumerate(REGIMES[:2])
+        if (one := evidence.get(Measured.HC, r)) and one.value > 0.0
+    ]
+    if not seen:
+        return np.zeros(len(states))
+    misfire = np.maximum(states[:, Field.MISFIRE], 0.0)
+    residual = np.column_stack([np.log(one.value / hydrocarbon_at(held[:, k], misfire)) for k, one in seen])
+    own = np.array([min(one.uncertainty / one.value, 0.5) for _, one in seen])
+    covariance = np.diag(own**2 + (0.5 * HYDROCARBON_SPREAD) ** 2) + HYDROCARBON_SPREAD**2
+    square = np.einsum("ni,ij,nj->n", residual, np.linalg.inv(covariance), residual)
+    part: Float = np.maximum(-0.5 * square, -20.0)
+    return part
+
+
 def _gas_part(
     evidence: Evidence, regime: Regime, states: Float, steady: Float, held: Float, passages: Passages
 ) -> Float:
@@ -179,7 +206,8 @@ def _gas_part(
     exhaust = steady[:, COLUMN.air] * (1.0 + 1.0 / steady[:, COLUMN.stoichiometric_ratio])
     leak = states[:, Field.EXHAUST_LEAK] * passages.idle_exhaust_flow / exhaust
     false_air = leak + states[:, Field.INJECTED_AIR] + states[:, Field.MISFIRE]
-    spread = OPEN_LAMBDA_SPREAD if evidence.is_open_loop(regime) else LAMBDA_SPREAD[regime]
+    doubt = OPEN_LAMBDA_SPREAD if evidence.is_open_loop(regime) else LAMBDA_SPREAD[regime]
+    spread = np.hypot(doubt, LAMBDA_DISCREPANCY * (held - 1.0))
     middle, low, high = (gas_at(held + step, false_air) for step in (0.0, -spread, spread))
     slope = 0.5 * (high - low)
     values = np.array([one.value for one in seen if one is not None])

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.signal import fftconvolve
 
 from dwellwright.catalogue.shop_tests import ShopTest, shipped_tests
 from dwellwright.diagnosis.foreseen import doubt, results
@@ -107,8 +108,7 @@ def information(share: Float, owner: NDArray[np.int64], results: Float, weight: 
     """
     low, high = np.min(results) - 4.0 * sigma, np.max(results) + 4.0 * sigma
     count = int(min(max((high - low) / sigma * POINTS_PER_DOUBT, 16), MOST_POINTS))
-    at = np.linspace(low, high, count)
-    gap = at[1] - at[0]
+    gap = (high - low) / (count - 1)
     width = max(sigma, 0.7 * gap)  # a result finer than the grid is told as fine as the grid
     # each car's weight goes to the two points beside its result, then every point is spread by the doubt
     along = (results - low) / gap
@@ -117,8 +117,10 @@ def information(share: Float, owner: NDArray[np.int64], results: Float, weight: 
     binned = np.zeros((len(share), count))
     np.add.at(binned, (owner, cell), weight * (1.0 - part))
     np.add.at(binned, (owner, cell + 1), weight * part)
-    spread = np.exp(-0.5 * ((at[:, None] - at[None]) / width) ** 2) / (width * np.sqrt(2.0 * np.pi))
-    density = binned @ spread
+    away = gap * np.arange(1 - count, count) / width
+    spread = np.exp(-0.5 * away**2) / (width * np.sqrt(2.0 * np.pi))
+    whole = fftconvolve(binned, spread[None], axes=1)
+    density = np.maximum(whole[:, count - 1 : 2 * count - 1], 0.0)
     mixture = share @ density
     ratio = np.log2(np.maximum(density, 1e-300) / np.maximum(mixture, 1e-300))
     return max(float(np.sum(share @ (density * ratio)) * gap), 0.0)

@@ -80,10 +80,7 @@ class Screening:
         sizes = np.swapaxes(self.sizes[members[:, :, None], order], 1, 2)
         weights = np.sum(self.log_weights[members[:, :, None], order], axis=1)
         flat, who = sizes.reshape(-1, held), np.repeat(members, DRAWS, axis=0)
-        every = np.zeros((len(flat), len(self.causes.names)))
-        np.put_along_axis(every, who, flat, axis=1)
-        states = self.causes.states(tuple(range(every.shape[1])), every)
-        found = scores(self.problem, states, self.effects.steady(who, flat))
+        found = scores(self.problem, self.causes.mixed_states(who, flat), self.effects.steady(who, flat))
         weights = weights + found.total.reshape(sets, DRAWS)
         mean = np.logaddexp.reduce(weights, axis=1) - np.log(DRAWS) - self.log_healthy
         return Screened(members, mean, mean + self._log_priors(members), sizes, weights)

@@ -52,6 +52,7 @@ class Measured(StrEnum):
     BAROMETER = "barometer"
     IDLE_VACUUM = "idle_vacuum"
     THROTTLE_VOLTAGE = "throttle_voltage"
+    IDLE_ROUGHNESS = "idle_roughness"
     COOLANT_TEMPERATURE = "coolant_temperature"
     COOLANT_THERMOMETER = "coolant_thermometer"
     # the exhaust

@@ -1,4 +1,4 @@
-"""The needle advisor: from readings and moves so far to the next turn, or to stopping with a reason."""
+"""The advisor on the car: from readings and moves so far to the next turn, or to stopping with a reason."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from dwellwright.catalogue.car_screws import Trouble
 from dwellwright.procedure.hand import FINEST, FRACTIONS, HandTurn
 from dwellwright.procedure.needle_balance import balancing_move
 from dwellwright.procedure.needle_belief import Belief, Response, first_belief, moved, read
@@ -27,28 +28,22 @@ SLACK = 0.04
 """A coarser turn is taken when it costs less than this in expected squared error, in tolerances squared."""
 
 
+PAIRS_ASSUMED = 2.0
+"""How many pairs of readings the assumed drift weighs as much as. Assumed."""
+
+UNSTEADY_PAIRS = 3
+"""Pairs of readings with nothing turned between them after which an idle may be called unsteady. Assumed."""
+
+
 class Action(StrEnum):
     """What to do next."""
 
-    READ = "read the dwell"
+    READ = "read"
     TURN = "turn"
     READ_AGAIN = "read again"
     BALANCE = "balance the needles"
     DONE = "done"
-    UNREACHABLE = "stop: the needle cannot reach it"
-
-
-class CauseFamily(StrEnum):
-    """Where to look when the needle cannot do it."""
-
-    LEAN = "something makes it lean: air leak, blocked idle passage, low float level, stops set lean"
-    RICH = "something makes it rich: leaking needle seat, high level, purge, choke, blocked bleed, rich stops"
-    NO_RESPONSE = (
-        "the needle does not meter: loop not closed, blocked idle channel, main circuit feeding at idle"
-    )
-    REVERSED = (
-        "dwell moves the wrong way: wrong wire, meter polarity, or turns written down the wrong way round"
-    )
+    UNREACHABLE = "stop: this screw cannot reach it"
 
 
 @dataclass(frozen=True)
@@ -74,8 +69,22 @@ class Advice:
     confidence: float
     confidence_after: float
     sensitivity: tuple[float, float]
-    cause: CauseFamily | None
+    cause: Trouble | None
     why: str
+
+
+def wandering(task: NeedleTask, entries: Sequence[Entry]) -> tuple[float, int]:
+    """How far the reading wanders by itself between two readings, and how many pairs say so. [-]
+
+    Pairs of readings with nothing turned between them, less their own doubt, together with the drift assumed.
+    """
+    steps = [
+        max((after.duty - before.duty) ** 2 - before.uncertainty**2 - after.uncertainty**2, 0.0)
+        for before, after in itertools.pairwise(entries)
+        if not any(after.out) and all(task.limits[0] < one.duty < task.limits[1] for one in (before, after))
+    ]
+    drift = (PAIRS_ASSUMED * task.craft.drift**2 + sum(steps)) / (PAIRS_ASSUMED + len(steps))
+    return float(drift**0.5), len(steps)
 
 
 def belief_after(task: NeedleTask, entries: Sequence[Entry]) -> Belief:
@@ -91,12 +100,19 @@ def needle_advice(task: NeedleTask, entries: Sequence[Entry]) -> Advice:
 
     Computed afresh from the whole history each time, so a corrected reading needs nothing special.
     """
+    drift, pairs = wandering(task, entries)
+    task = replace(task, craft=replace(task.craft, drift=drift))
     belief = belief_after(task, entries)
     if not entries:
         return _advice(task, belief, Action.READ, (), 0.02, "no reading yet")
     doubt = entries[-1].uncertainty
+    if pairs >= UNSTEADY_PAIRS and drift > task.tolerance:
+        why = f"untouched, the reading moves by more than the tolerance from one time to the next, {pairs} times over"
+        return _advice(task, belief, Action.UNREACHABLE, (), doubt, why, Trouble.UNSTEADY)
     if stopped := _unreachable(task, entries, belief):
         cause, why = stopped
+        if any(entries[-1].out) and task.limits[0] < entries[-1].duty < task.limits[1]:
+            return _advice(task, belief, Action.READ_AGAIN, (), doubt, f"before it is believed that {why}")
         return _advice(task, belief, Action.UNREACHABLE, (), doubt, why, cause)
     if abs(belief.surprise) > SURPRISED and not _is_repeat(entries):
         why = (
@@ -126,7 +142,7 @@ def _turn_or_wait(task: NeedleTask, entries: Sequence[Entry], belief: Belief) ->
         )
     turns = tuple(-round(one * FINEST) for one in out)
     why = (
-        "the loop stands at its limit: bring it off first"
+        "the reading stands at its limit: bring it off first"
         if pinned
         else "brings the mean nearest to the target"
     )
@@ -172,32 +188,34 @@ def _is_repeat(entries: Sequence[Entry]) -> bool:
     return len(entries) == 1 or not any(entries[-1].out)
 
 
-def _unreachable(
-    task: NeedleTask, entries: Sequence[Entry], belief: Belief
-) -> tuple[CauseFamily, str] | None:
+def _unreachable(task: NeedleTask, entries: Sequence[Entry], belief: Belief) -> tuple[Trouble, str] | None:
     moves = sum(any(entry.out) for entry in entries)
     for response, cause in (
-        (Response.DEAD, CauseFamily.NO_RESPONSE),
-        (Response.REVERSED, CauseFamily.REVERSED),
+        (Response.DEAD, Trouble.NO_RESPONSE),
+        (Response.REVERSED, Trouble.REVERSED),
     ):
         if moves and belief.chance(response) >= SURE:
-            return cause, f"after {moves} moves it is {belief.chance(response):.0%} likely: {cause.value}"
+            way = "changes nothing" if response is Response.DEAD else "moves it the wrong way"
+            return cause, f"turning {way}: {belief.chance(response):.0%} likely after {moves} moves"
     needs_more = belief.quantile(0.5) < task.target
-    richer_wanted = needs_more == (task.sensitivity > 0)
-    cause = CauseFamily.LEAN if richer_wanted else CauseFamily.RICH
+    out_wanted = needs_more == (task.sensitivity > 0)
+    cause = task.sides[0] if out_wanted else task.sides[1]
     position = _position(task, entries)
     if belief.inside(*task.band) < 0.5 and position is not None:
-        if richer_wanted and position > task.most_out - 1 / 8:
-            return cause, f"the needle is {position:.3g} turns out, where it no longer changes anything"
-        if not richer_wanted and position < task.least_out + 1 / 8:
-            return cause, f"the needle is {position:.3g} turns out, too near its seat to meter"
+        if out_wanted and position > task.most_out - 1 / 8:
+            return (
+                cause,
+                f"by the turns counted it stands {position:.2f} out, where it no longer changes anything",
+            )
+        if not out_wanted and position < task.least_out + 1 / 8:
+            return cause, f"by the turns counted it stands {position:.2f} out, too near its seat to meter"
     if _faded(task, entries):
         return (
-            CauseFamily.NO_RESPONSE,
+            Trouble.NO_RESPONSE,
             f"the last moves changed less than {FADED:.0%} of what a turn should change",
         )
     if _stuck_at_limit(task, entries):
-        return cause, f"dwell has stayed at its limit through {moves} moves the right way"
+        return cause, f"the reading has stayed at its limit through {moves} moves the right way"
     return None
 
 
@@ -237,7 +255,7 @@ def _advice(
     sixteenths: tuple[int, ...],
     doubt: float,
     why: str,
-    cause: CauseFamily | None = None,
+    cause: Trouble | None = None,
 ) -> Advice:
     turns = tuple(HandTurn(one) for one in sixteenths)
     after = moved(belief, tuple(-one.turns for one in turns), task.craft)

@@ -1,10 +1,16 @@
-"""What the needle advisor is given: the task, the craft of the hand, and the readings and moves so far."""
+"""What the advisor on the car is given: the task, the craft of the hand, and the readings and moves so far.
+
+Written for the idle needles by dwell. A bleed or a throttle sensor's screw is the same task with another sensitivity:
+whatever is read is put as a share of its full scale (60 deg of dwell, 5 V of a sensor).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.catalogue.car_screws import CarScrew, Trouble
+from dwellwright.catalogue.quantity import Quantity
+from dwellwright.catalogue.sheet import SpecSheet, Turning
 from dwellwright.procedure.figure import figure_of_quantity
 
 
@@ -63,10 +69,11 @@ class NeedleTask:
         turns_out: position of the needles before the first move, if counted. [turns]
         least_out: nearest to the seat that still meters steadily. [turns] Assumed.
         most_out: furthest that still changes anything. [turns] Assumed.
-        limits: duty at which the loop stands at its limits. [-]
+        limits: reading at which the loop, or the sensor, stands at its limits. [-]
         confidence: probability of being inside the tolerance that ends the work. [-]
         largest_move: most to turn between two readings. [turns]
         craft: how exactly hand, screw and engine work.
+        sides: what is wrong when the screw cannot go far enough out, and when it cannot go far enough in.
     """
 
     target: float
@@ -81,6 +88,7 @@ class NeedleTask:
     confidence: float = 0.90
     largest_move: float = 2.0
     craft: Craft = field(default_factory=Craft)
+    sides: tuple[Trouble, Trouble] = (Trouble.LEAN, Trouble.RICH)
 
     def __post_init__(self) -> None:
         if not self.limits[0] < self.target < self.limits[1] or not self.tolerance > 0:
@@ -97,16 +105,47 @@ class NeedleTask:
         return self.target - self.tolerance, self.target + self.tolerance
 
 
-def needle_task(
-    sheet: SpecSheet, sensitivity: float, sensitivity_spread: float, turns_out: float | None = None
+def screw_task(
+    sheet: SpecSheet, screw: CarScrew, sensitivity: float | None = None, turns_out: float | None = None
 ) -> NeedleTask:
-    """The task as the sheet sets it; the sensitivity comes from the carburetor model or from experience."""
-    wanted = figure_of_quantity(sheet.criteria.idle_dwell, as_duty=True)
+    """The task as the sheet sets it.
+
+    Args:
+        sheet: of the unit.
+        screw: which one is turned.
+        sensitivity: change of the reading, as a share of full scale, for one turn out, from the carburetor model or
+            from experience; the screw's own assumed effect where None. [1/turn]
+        turns_out: where the screw stands now, if counted. [turns]
+
+    Raises:
+        ValueError: a screw whose effect only a model knows came without one.
+    """
+    wanted = _wanted(sheet, screw)
+    if sensitivity is None:
+        if not isinstance(screw.per_turn, float):
+            raise ValueError(f"the effect of {screw.title.lower()} per turn must be given, got None")
+        setting = sheet.settings.get(screw.setting)
+        lowers = setting is not None and setting.clockwise is Turning.LOWERS
+        sensitivity = (1.0 if lowers else -1.0) * screw.per_turn / screw.full_scale
     return NeedleTask(
-        target=wanted.value,
-        tolerance=wanted.tolerance,
+        target=wanted[0],
+        tolerance=wanted[1],
         sensitivity=sensitivity,
-        sensitivity_spread=sensitivity_spread,
-        needles=min(sheet.primary_barrels, 2),
+        sensitivity_spread=screw.spread * abs(sensitivity),
+        needles=min(sheet.primary_barrels, 2) if screw.trim_step else 1,
         turns_out=turns_out,
+        least_out=screw.least_out,
+        most_out=screw.most_out,
+        limits=screw.limits,
+        craft=Craft(drift=screw.drift / screw.full_scale),
+        sides=(Trouble.RICH, Trouble.LEAN) if screw.out == "leaner" else (Trouble.LEAN, Trouble.RICH),
     )
+
+
+def _wanted(sheet: SpecSheet, screw: CarScrew) -> tuple[float, float]:
+    """Reading wanted and its tolerance, as shares of full scale."""
+    if screw.reading == "duty":
+        figure = figure_of_quantity(sheet.criteria.idle_dwell, as_duty=True)
+        return figure.value, figure.tolerance
+    quantity: Quantity = sheet.settings[screw.setting].wanted
+    return quantity.si / screw.full_scale, quantity.si_tolerance / screw.full_scale

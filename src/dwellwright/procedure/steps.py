@@ -50,7 +50,9 @@ class Step:
 
     @property
     def done(self) -> bool:
-        """In, and nothing below it moved since."""
+        """In, and nothing below it moved since; a step that not every unit needs is done while it is not read."""
+        if self.plan.optional and self.judgement.verdict is Verdict.NOT_READ:
+            return True
         return self.judgement.verdict is Verdict.IN and not self.do_again
 
 

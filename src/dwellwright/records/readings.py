@@ -15,7 +15,7 @@ from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.records.audit import now, record_change
 from dwellwright.records.engine import added_row
 from dwellwright.records.stages import Side
-from dwellwright.records.tables import readings
+from dwellwright.records.tables import jobs, readings
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,25 @@ def readings_of(connection: Connection, job: int, *, history: bool = False) -> l
     if not history:
         query = query.where(readings.c.superseded_by.is_(None), readings.c.withdrawn.is_(None))
     return [_record(row) for row in connection.execute(query)]
+
+
+def readings_of_closed(
+    connection: Connection, side: Side, measured: Measured
+) -> dict[int, list[ReadingRecord]]:
+    """Standing readings of one kind on one side of every closed job, by its number, in one query."""
+    query = (
+        select(readings)
+        .join(jobs, jobs.c.number == readings.c.job)
+        .where(
+            jobs.c.closed.is_not(None), readings.c.stage == side.value, readings.c.measured == measured.value
+        )
+        .where(readings.c.superseded_by.is_(None), readings.c.withdrawn.is_(None))
+        .order_by(readings.c.id)
+    )
+    found: dict[int, list[ReadingRecord]] = {}
+    for row in connection.execute(query):
+        found.setdefault(row.job, []).append(_record(row))
+    return found
 
 
 def _row(job: int, side: Side, seen: Observation, evidence: int | None) -> dict[str, Any]:

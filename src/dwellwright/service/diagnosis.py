@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -178,6 +180,13 @@ def _cause(one: CauseBelief) -> dict[str, Any]:
             for part in one.support
         ],
     }
+
+
+def document_schema() -> dict[str, Any]:
+    """JSON Schema of the diagnose document, of a folder or of a job."""
+    text = files("dwellwright.catalogue").joinpath("data/diagnosis.schema.json").read_text(encoding="utf-8")
+    found: dict[str, Any] = json.loads(text)
+    return found
 
 
 def likely_causes(facts: Mapping[str, Any], least: float = 0.02, most: int = 8) -> list[dict[str, Any]]:

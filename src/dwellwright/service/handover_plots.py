@@ -62,12 +62,18 @@ def handover_photos(shop: Shop, view: JobView) -> tuple[Photo, ...]:
 
 def dwell_plot(view: JobView, form: Format = Format.SVG) -> Plot | None:
     """Dwell before and after in each regime over the band asked for; None where no dwell was read."""
+    rows = work_rows(view)
+    return before_and_after(rows, form) if rows else None
+
+
+def work_rows(view: JobView) -> list[DwellRow]:
+    """Dwell before and after the work in each regime that has any, over the band asked for."""
     rows = []
     for regime, band in zip(REGIMES, _bands(view), strict=True):
         first, second = (_spread(view, side, regime) for side in (Side.AS_FOUND, Side.AS_LEFT))
         if first or second:
             rows.append(DwellRow(REGIME_LABELS[regime], first, second, band))
-    return before_and_after(rows, form) if rows else None
+    return rows
 
 
 def causes_plot(view: JobView, form: Format = Format.SVG) -> Plot | None:

@@ -73,17 +73,17 @@ def similar_jobs(shop: Shop, view: JobView) -> list[dict[str, Any]]:
     own = _dwell(view.readings)
     found = []
     with reading(shop.engine) as connection:
-        for past in jobs.job_records(connection):
-            if not past.closed or past.number == view.job.number:
-                continue
-            theirs = _dwell(readings.readings_of(connection, past.number))
-            shared = own.keys() & theirs.keys()
-            if not shared:
-                continue
-            apart = (sum((own[r] - theirs[r]) ** 2 for r in shared) / len(shared)) ** 0.5
-            if apart <= ALIKE_DEGREES:
-                found.append({"number": past.number, "car": past.car, "complaint": past.complaint,
-                              "apart_deg": round(apart, 2), "found": _titles(past)})  # fmt: skip
+        past_jobs = jobs.job_records(connection)
+        seen = readings.readings_of_closed(connection, Side.AS_FOUND, Measured.DUTY)
+    for past in past_jobs:
+        theirs = _dwell(seen.get(past.number, ()))
+        shared = own.keys() & theirs.keys()
+        if not shared or past.number == view.job.number:
+            continue
+        apart = (sum((own[r] - theirs[r]) ** 2 for r in shared) / len(shared)) ** 0.5
+        if apart <= ALIKE_DEGREES:
+            found.append({"number": past.number, "car": past.car, "complaint": past.complaint,
+                          "apart_deg": round(apart, 2), "found": _titles(past)})  # fmt: skip
     return sorted(found, key=lambda one: float(str(one["apart_deg"])))[:MOST_SIMILAR]
 
 

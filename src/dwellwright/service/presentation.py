@@ -77,6 +77,7 @@ LOOKS: dict[Measured, Look] = {
     _M.BAROMETER: Look("barometer", "kPa", 1),
     _M.IDLE_VACUUM: Look("idle vacuum", "kPa", 1),
     _M.THROTTLE_VOLTAGE: Look("throttle sensor", "V", 2),
+    _M.IDLE_ROUGHNESS: Look("idle roughness (0 smooth, 3 shaking)", "1", 0),
     _M.COOLANT_TEMPERATURE: Look("coolant by its sensor", "degC", 0),
     _M.COOLANT_THERMOMETER: Look("coolant by thermometer", "degC", 0),
     _M.CO: Look("CO", "%", 2),

@@ -46,6 +46,7 @@ PLAIN_ITEMS: dict[str, PlainItem] = {
     "sensor_low": PlainItem(Measured.SENSOR_LOW, "mV", 20.0, -200.0, 1300.0),
     "engine_speed": PlainItem(Measured.ENGINE_SPEED, "rpm", 15.0, 100.0, 8000.0),
     "throttle_voltage": PlainItem(Measured.THROTTLE_VOLTAGE, "V", 0.02, 0.0, 6.0),
+    "idle_roughness": PlainItem(Measured.IDLE_ROUGHNESS, "1", 0.4, 0.0, 3.0),
     "coolant": PlainItem(Measured.COOLANT_TEMPERATURE, "degC", 2.0, -40.0, 150.0),
     "pulse_rate": PlainItem(Measured.PULSE_RATE, "Hz", 0.1, 1.0, 60.0),
     "lambda": PlainItem(Measured.GAS_LAMBDA, "1", 0.015, 0.6, 1.6),

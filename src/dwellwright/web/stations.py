@@ -150,9 +150,10 @@ def _bench(shop: Shop, view: JobView) -> dict[str, Any]:
 
 
 def _car(shop: Shop, view: JobView) -> dict[str, Any]:
-    from dwellwright.service.needle import STEP, needle_advice_for
+    from dwellwright.service.car_advisor import advised_screws, screw_advice
 
-    return {**_steps(shop, view, Phase.CAR), "needle": needle_advice_for(shop, view), "needle_step": STEP}
+    screws = [screw_advice(shop, view, name) for name in advised_screws(view)]
+    return {**_steps(shop, view, Phase.CAR), "screws": screws}
 
 
 def _proof(shop: Shop, view: JobView) -> dict[str, Any]:

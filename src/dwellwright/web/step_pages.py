@@ -5,9 +5,10 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from dwellwright.errors import InputFault
-from dwellwright.records.stages import Phase, Side
+from dwellwright.records.stages import Phase
+from dwellwright.service.car_advisor import screw_named
+from dwellwright.service.car_moves import CarMove, record_move
 from dwellwright.service.plans import StepEntry, record_step
-from dwellwright.service.readings import add_reading
 from dwellwright.web.evidence_pages import on_six
 from dwellwright.web.forms import number_of, numbers_of
 from dwellwright.web.job_pages import JobNumber, posted
@@ -43,17 +44,17 @@ def _entry(typed: dict[str, str]) -> StepEntry:
     )
 
 
-def _turns(typed: dict[str, str]) -> float | None:
+def _turns(typed: dict[str, str], name: str = "turns", way: str = "way") -> float | None:
     """Turns made, clockwise positive; a fraction such as 1 3/8 is understood. [turns]
 
     Raises:
         InputFault: neither a number nor a fraction.
     """
-    text = typed.get("turns", "").strip()
-    turns = turns_of(text) if "/" in text else number_of(typed, "turns", "turns")
+    text = typed.get(name, "").strip()
+    turns = turns_of(text) if "/" in text else number_of(typed, name, "turns")
     if turns is None:
         return None
-    return -turns if typed.get("way") == "counterclockwise" else turns
+    return -turns if typed.get(way) == "counterclockwise" else turns
 
 
 def turns_of(text: str) -> float:
@@ -78,22 +79,25 @@ def turns_of(text: str) -> float:
                          wanted="a number such as 1.5, or a fraction such as 1 3/8") from None  # fmt: skip
 
 
-@router.post("/jobs/{number}/needle")
-async def read_needle(request: Request, number: JobNumber) -> Response:
-    """One reading for the needle advisor, with the turns made before it, if any."""
+@router.post("/jobs/{number}/screws/{name}")
+async def read_screw(request: Request, number: JobNumber, name: str) -> Response:
+    """One reading for the advisor on the car, with the turns made before it, if any."""
+    screw_named(name)
 
     def work(typed: dict[str, str]) -> None:
-        values = [on_six(value, typed) for value in numbers_of(typed, "dwell", "dwell")]
-        turns = _turns(typed)
-        shop, who = shop_of(request), who_of(request)
-        if not turns:
-            add_reading(shop, number, "dwell", values, "deg", Side.AS_LEFT, who)
-            return
-        if not values:
-            raise InputFault("the reading has no value", where="dwell", wanted="at least one number")
-        entry = StepEntry(
-            as_left=values, unit="deg", turns=turns, minutes=number_of(typed, "minutes", "minutes")
+        typed["screw"] = name
+        read = numbers_of(typed, "dwell", "reading")
+        first, second = _turns(typed, "turns", "way"), _turns(typed, "second", "second_way")
+        move = CarMove(
+            values=[on_six(value, typed) for value in read] if screw_named(name).unit == "deg" else read,
+            turns=()
+            if first is None and second is None
+            else (first or 0.0,)
+            if second is None
+            else (first or 0.0, second),
+            roughness=number_of(typed, "feels", "how the idle feels"),
+            minutes=number_of(typed, "minutes", "minutes"),
         )
-        record_step(shop, number, Phase.CAR, "idle_dwell", entry, who)
+        record_move(shop_of(request), number, name, move, who_of(request))
 
     return await posted(request, number, "car", "step", work)

@@ -77,13 +77,22 @@ def predicted_and_observed(
 def _compared(rows: Sequence[DwellRow], names: tuple[str, str], form: Format, name: str) -> Plot:
     if not rows:
         raise ValueError("there must be at least one regime to draw")
-    with Sketch(0.62 + 0.5 * len(rows)) as sketch:
-        (axes,) = sketch.axes
-        for row, one in enumerate(rows):
-            _row(axes, row, one)
-        _frame(axes, rows)
-        _key(axes, names, any(row.band for row in rows))
-        return sketch.plot(name, _words(rows, names), form)
+    with Sketch(compared_height(rows)) as sketch:
+        draw_compared(sketch.axes[0], rows, names)
+        return sketch.plot(name, compared_words(rows, names), form)
+
+
+def compared_height(rows: Sequence[DwellRow]) -> float:
+    """Height that the rows want. [in]"""
+    return 0.62 + 0.5 * len(rows)
+
+
+def draw_compared(axes: Axes, rows: Sequence[DwellRow], names: tuple[str, str]) -> None:
+    """The rows, on axes of any figure under the house settings."""
+    for row, one in enumerate(rows):
+        _row(axes, row, one)
+    _frame(axes, rows)
+    _key(axes, names, any(row.band for row in rows))
 
 
 def _row(axes: Axes, row: int, one: DwellRow) -> None:
@@ -102,7 +111,7 @@ def _row(axes: Axes, row: int, one: DwellRow) -> None:
         axes.plot(spread.value, y, marker=marker, color=color, markerfacecolor=face, markersize=5.5,
                   markeredgewidth=1.4, zorder=3)  # fmt: skip
         right = spread.high < SCALE_TOP - 8
-        axes.annotate(f"{spread.value:.0f}°", (spread.high if right else spread.low, y), (4 if right else -4, 0),
+        axes.annotate(f"{spread.value:.0f}°", (spread.high if right else spread.low, y), (6 if right else -6, 0),
                       textcoords="offset points", va="center", ha="left" if right else "right", fontsize=7.5,
                       color=INK)  # fmt: skip
 
@@ -129,7 +138,8 @@ def _key(axes: Axes, names: tuple[str, str], band: bool) -> None:
                 handlelength=2.6)  # fmt: skip
 
 
-def _words(rows: Sequence[DwellRow], names: tuple[str, str]) -> str:
+def compared_words(rows: Sequence[DwellRow], names: tuple[str, str]) -> str:
+    """What the rows show, in words."""
     parts = []
     for row in rows:
         values = [
