@@ -86,10 +86,10 @@ def test_a_calibration_is_kept_used_and_taken_back(run: Run, job: str, tmp_path:
     assert code == 2
     assert "standard uncertainty in thou" in err
     out = run(*keep, "--doubt", "0.02")[1]
-    assert "Kept for our caliper, depth rod or jaws C-12" in out
+    assert "Kept for our caliper, depth rod or jaws “C-12”" in out
     read = run("job", "reading", job, "rod_lean_gauge", "thou", "71.5", "--instrument", "caliper:C-12")[1]
     assert "70.0 thou" in read
-    assert "read 71.5 thou with our caliper, depth rod or jaws C-12, corrected by -1.5 thou" in read
+    assert "read 71.5 thou with our caliper, depth rod or jaws “C-12”, corrected by -1.5 thou" in read
     (one,) = json.loads(run("gauge", "calibrations", "--json")[1])["instruments"]
     assert (one["tool"], one["calibrated"], one["stands"]) == ("caliper:C-12", "2026-03-01", "no end named")
     assert "Taken back: caliper:C-12, 2026-03-01" in run("gauge", "calibrations", "--undo", "caliper:C-12")[1]

@@ -48,7 +48,7 @@ def test_a_reading_is_corrected_and_says_what_was_read(shop: Shop, job: int, tab
         shop, job, "rod_lean_gauge", [71.5, 71.5], "thou", Side.AS_FOUND, WHO, tool=DEPTH
     ).observation
     assert from_si(seen.value, "thou") == pytest.approx(70.0, abs=0.05)  # by construction 1.5 thou too much
-    assert "read 71.5 thou with our depth micrometer DM-3, corrected by -1.5 thou" in seen.source
+    assert "read 71.5 thou with our depth micrometer “DM-3”, corrected by -1.5 thou" in seen.source
     assert "calibration of 2026-03-01" in seen.source
     usual = add_reading(
         shop, job, "rod_lean_gauge", [71.5, 71.5], "thou", Side.AS_FOUND, WHO, tool="depth_micrometer"
@@ -109,12 +109,12 @@ def test_a_step_and_a_bench_sheet_are_corrected_too(
     added = add_evidence(shop, job, sheet, Side.AS_FOUND, WHO)
     (seen,) = added.report.observations
     assert from_si(seen.value, "thou") == pytest.approx(70.0, abs=0.05)
-    assert "read 71.5 thou with our depth micrometer DM-3" in seen.source
+    assert "read 71.5 thou with our depth micrometer “DM-3”" in seen.source
     assert read_for_shop(None, sheet).observations[0].value == pytest.approx(71.5 * THOU)
     sheet.write_text(f"{head}\n{row.format('depth_micrometer:DM-9')}\n")
     report = read_for_shop(shop, sheet)
     assert report.observations[0].value == pytest.approx(71.5 * THOU)
-    assert any("the shop has no depth micrometer DM-9" in words for words in report.warnings)
+    assert any("the shop has no depth micrometer “DM-9”" in words for words in report.warnings)
 
 
 def test_a_dwell_meter_and_a_thermometer_are_instruments_too(shop: Shop, job: int, tmp_path: Path) -> None:
@@ -132,7 +132,7 @@ def test_a_dwell_meter_and_a_thermometer_are_instruments_too(shop: Shop, job: in
     hot = add_reading(
         shop, job, "coolant", [92.0], "degC", Side.AS_FOUND, WHO, tool="thermometer:T1"
     ).observation
-    assert "read 92 degC with our thermometer T1" in hot.source
+    assert "read 92 degC with our thermometer “T1”" in hot.source
 
 
 def test_an_instrument_on_the_list_without_a_calibration_is_named(shop: Shop, job: int, table: Path) -> None:

@@ -86,7 +86,7 @@ def test_a_calibration_is_kept_for_an_instrument_and_corrects_its_readings(
     assert refused.status_code == 422
     assert "standard uncertainty in thou" in refused.text
     page = client.post("/gauges/check", data={**fields, "doubt": "0,02"}).text
-    assert "Kept for our depth micrometer DM &lt;3&gt;." in page
+    assert "Kept for our depth micrometer “DM &lt;3&gt;”." in page
     shop = client.get("/shop").text
     assert "corrected by it" in shop
     assert "2026-03-01" in shop
@@ -98,7 +98,7 @@ def test_a_calibration_is_kept_for_an_instrument_and_corrects_its_readings(
         "side": "as found",
     }
     seen = client.post(f"/jobs/{job}/readings", data=typed).text
-    assert "read 81 thou with our depth micrometer DM &lt;3&gt;, corrected by -1.3" in seen
+    assert "read 81 thou with our depth micrometer “DM &lt;3&gt;”, corrected by -1.3" in seen
     gone = client.post("/shop/calibrations/undo", data={"tool": tool}).text
     assert "No calibration line kept" in gone
     assert "taken back" in gone

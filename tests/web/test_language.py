@@ -91,7 +91,7 @@ def test_a_language_that_is_none_changes_nothing(workbench: TestClient) -> None:
 
 def test_scripts_get_their_words(workbench: TestClient) -> None:
     page = workbench.get("/meter").text
-    table = re.search(r'<script type="application/json" id="words">(.*?)</script>', page)
+    table = re.search(r'<script type="application/json" id="script-words">(.*?)</script>', page)
     assert table
     assert '"Stopped.":' in table[1]
-    assert 'id="words"' not in workbench.get("/meter", headers={"Accept-Language": "en"}).text
+    assert 'id="script-words"' not in workbench.get("/meter", headers={"Accept-Language": "en"}).text

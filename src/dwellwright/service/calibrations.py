@@ -58,7 +58,7 @@ class CalibratedInstrument:
     @property
     def label(self) -> str:
         """In words, with its mark."""
-        return f"our {instrument(self.own.kind).label} {self.own.mark}"
+        return f"our {instrument(self.own.kind).label} “{self.own.mark}”"
 
     @property
     def correction(self) -> Correction:

@@ -86,6 +86,6 @@ def named_corrections(
         if name in known:
             found[item] = known[name]
         else:
-            unknown.append(f"{reading.source}: the shop has no {reading.instrument.label} {reading.mark}; "
+            unknown.append(f"{reading.source}: the shop has no {reading.instrument.label} “{reading.mark}”; "
                            "its reading stays as it is, with the usual limit of error")  # fmt: skip
     return found, tuple(unknown)

@@ -23,7 +23,7 @@ LONG_PAUSE = 300.0
 """A gap that long may be the clock and not the logger. [s] (assumed)"""
 UNEVEN_LONG, UNEVEN_SHORT = 2.0, 0.25
 """Steps are uneven when one in twenty is longer, or shorter, than so many usual ones. (assumed)"""
-LOOKS, LOOK_ROWS = 20, 5000
+LOOKS, LOOK_ROWS = 20, 500
 """Steps are looked at in so many stretches of so many rows."""
 _LIVELY = (Channel.ENGINE_SPEED, Channel.MANIFOLD_PRESSURE, Channel.SENSOR_VOLTAGE)
 _NEVER_CONSTANT = (*_LIVELY, Channel.THROTTLE_VOLTAGE, Channel.COOLANT_TEMPERATURE)

@@ -1,5 +1,5 @@
 // What the scripts say, in the page's language: say`${n} pulses` looks "{0} pulses" up in the table that the page carries.
-const table = document.getElementById("words");
+const table = document.getElementById("script-words");
 const words = table ? JSON.parse(table.textContent) : {};
 
 export function say(texts, ...values) {
