@@ -24,7 +24,6 @@ from dwellwright.catalogue.sheet_file import archetype
 from dwellwright.diagnosis.hypotheses import Causes, range_of, selected
 from dwellwright.diagnosis.likelihood import (
     DUTY_FLOOR,
-    HELD_LIMITS,
     REGIME_DISCREPANCY,
     SHARED_DISCREPANCY,
     TAIL,
@@ -34,7 +33,7 @@ from dwellwright.diagnosis.likelihood import (
 )
 from dwellwright.diagnosis.loop_model import PERIOD_SHARED, PERIOD_SPREAD
 from dwellwright.diagnosis.posterior import posterior_of
-from dwellwright.diagnosis.readings import REGIMES, gathered
+from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, gathered
 from dwellwright.diagnosis.scatter import shipped_scatter
 from dwellwright.diagnosis.settings_model import DIRECT
 from dwellwright.evidence.observation import Measured, Observation, Regime

@@ -76,3 +76,39 @@ def test_gauge_commands_refuse(run: Run, job: str, words: tuple[str, ...], says:
     assert code == 2
     assert says in err
     assert "Traceback" not in err
+
+
+def test_a_calibration_is_kept_used_and_taken_back(run: Run, job: str, tmp_path: Path) -> None:
+    table = tmp_path / "sizes.csv"
+    table.write_text("truth,reading,unit\n40,41.5,thou\n60,61.4,thou\n80,81.6,thou\n100,101.5,thou\n")
+    keep = ("gauge", "calibration", table, "--keep", "caliper:C-12", "--day", "2026-03-01")
+    code, _, err = run(*keep)
+    assert code == 2
+    assert "standard uncertainty in thou" in err
+    out = run(*keep, "--doubt", "0.02")[1]
+    assert "Kept for our caliper, depth rod or jaws C-12" in out
+    read = run("job", "reading", job, "rod_lean_gauge", "thou", "71.5", "--instrument", "caliper:C-12")[1]
+    assert "70.0 thou" in read
+    assert "read 71.5 thou with our caliper, depth rod or jaws C-12, corrected by -1.5 thou" in read
+    (one,) = json.loads(run("gauge", "calibrations", "--json")[1])["instruments"]
+    assert (one["tool"], one["calibrated"], one["stands"]) == ("caliper:C-12", "2026-03-01", "no end named")
+    assert "Taken back: caliper:C-12, 2026-03-01" in run("gauge", "calibrations", "--undo", "caliper:C-12")[1]
+    assert "sizes.csv" in run("gauge", "calibrations", "--history")[1]
+    assert "70.0 thou" in run("job", "show", job)[1]
+
+
+def test_a_file_is_read_with_the_columns_that_the_shop_remembers(run: Run, tmp_path: Path) -> None:
+    log = tmp_path / "odd.csv"
+    rows = "".join(
+        f"{t / 10:.1f},{24 + 4 * (t // 10 % 2)},800,{120 + 600 * (t // 10 % 2)}\n" for t in range(900)
+    )
+    log.write_text("A1,A2,A3,A4\n" + rows)
+    assert run("read", log)[0] == 2
+    names = ("A1:s", "A2:deg", "A3:rpm", "A4:mV")
+    channels = ("time", "duty", "engine_speed", "sensor_voltage")
+    words = [word for pair in zip(channels, names, strict=True) for word in ("--name", "=".join(pair))]
+    assert run("evidence", "columns", log, *words)[0] == 0
+    code, out, _ = run("read", log, "--json")
+    assert code == 0
+    assert "duty" in {one["measured"] for one in json.loads(out)["readings"]}
+    assert run("evidence", "plot", log, tmp_path / "odd.svg")[0] == 0

@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from dwellwright.cli.choices import Place
+from dwellwright.evidence.observation import Regime
+
 GAS = "condition,co_pct,co2_pct,o2_pct,hc_ppm\nidle,0.74,14.3,0.67,275\n2500,0.80,14.5,0.61,290\n"
 Run = Callable[..., tuple[int, str, str]]
 
@@ -151,3 +154,7 @@ def test_a_screw_is_led_on_the_car(run: Run, job: str) -> None:
     code, _, message = run("adjust", job, "30", "--screw", "attic")
     assert code == 2
     assert "no such screw to set on the car" in message
+
+
+def test_every_place_of_the_operating_range_can_be_named() -> None:
+    assert {one.value for one in Place} == {one.value for one in Regime}

@@ -7,7 +7,7 @@ from scipy.stats import norm
 
 from dwellwright.catalogue.sheet_file import archetype
 from dwellwright.catalogue.shop_tests import shipped_tests
-from dwellwright.diagnosis import diagnose
+from dwellwright.diagnosis import diagnose, next_test
 from dwellwright.diagnosis.decision import Pull
 from dwellwright.diagnosis.next_test import information
 from dwellwright.evidence.observation import Measured, Observation, Regime
@@ -65,3 +65,10 @@ def test_the_unit_comes_off_for_a_stop_and_stays_on_for_fuel_or_a_healthy_car() 
         assert (pull.minutes_pull < pull.minutes_leave) is (advice is Pull.PULL)
         assert 0 <= pull.inside <= 1
         assert 0 <= pull.outside <= 1
+
+
+def test_a_hose_that_was_pinched_is_not_asked_to_be_pinched_again() -> None:
+    (test,) = [one for one in shipped_tests() if one.identifier == "pinch_purge"]
+    assert not next_test._made(test, {("duty", "idle")})
+    assert next_test._made(test, {("response_purge_hose_pinched", "idle")})
+    assert next_test._made(test, {("purge_vacuum", "idle")})

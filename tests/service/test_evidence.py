@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Measured, Regime
+from dwellwright.evidence.waveform_types import Polarity
 from dwellwright.records.shop import Shop, damaged_files
 from dwellwright.records.stages import JobStage, Side
-from dwellwright.service.evidence import add_evidence, evidence_file
+from dwellwright.service.evidence import add_evidence, answer_polarity, evidence_file
 from dwellwright.service.file_kind import FileKind, file_kind
 from dwellwright.service.files import read_file
 from dwellwright.service.jobs import job_history, job_view
+from dwellwright.units import dwell_degrees
 
 WHO = "tester"
 
@@ -110,3 +114,42 @@ def test_a_bench_sheet_keeps_its_findings(tmp_path: Path) -> None:
     report = read_file(path)
     assert [one.measured for one in report.observations] == [Measured.LEAN_STOP]
     assert any("row 3" in warning for warning in report.warnings)
+
+
+@pytest.fixture
+def square(tmp_path: Path) -> Path:
+    """A coupled wire without a spike, low for 42 %: nothing in it tells which way up it is."""
+    rate = 16000
+    phase = np.arange(20 * rate) / rate * 10.0 % 1.0
+    wave = np.where(phase < 0.42, -0.29, 0.21) + 0.002 * np.random.default_rng(1).standard_normal(phase.size)
+    path = tmp_path / "square.wav"
+    soundfile.write(path, wave.astype(np.float32), rate)
+    return path
+
+
+def dwell_of(shop: Shop, job: int) -> list[float]:
+    seen = job_view(shop, job).observations(Side.AS_FOUND)
+    return [dwell_degrees(one.value) for one in seen if one.measured is Measured.DUTY]
+
+
+def test_a_polarity_that_is_said_later_is_read_again(shop: Shop, job: int, square: Path) -> None:
+    first = add_evidence(shop, job, square, Side.AS_FOUND, WHO)
+    assert (first.new, dwell_of(shop, job)) == (True, [])
+    again = add_evidence(shop, job, square, Side.AS_FOUND, WHO, polarity=Polarity.NORMAL)
+    assert (again.new, again.again) == (False, True)
+    assert dwell_of(shop, job) == [pytest.approx(25.2, abs=0.1)]  # 42 % of 60 deg, by construction
+    same = add_evidence(shop, job, square, Side.AS_FOUND, WHO, polarity=Polarity.NORMAL)
+    assert (same.new, same.again) == (False, False)
+    answer_polarity(shop, job, first.record.id, Polarity.REVERSED, WHO)
+    assert dwell_of(shop, job) == [pytest.approx(34.8, abs=0.1)]
+    view = job_view(shop, job)
+    assert {one.observation.source for one in view.readings} == {"square.wav"}
+    assert [entry.what for entry in job_history(shop, job)].count("evidence read again") == 2
+    with pytest.raises(InputFault, match="no such file"):
+        answer_polarity(shop, job, 99, Polarity.NORMAL, WHO)
+
+
+def test_a_table_is_not_read_again(shop: Shop, job: int, bench_file: Path) -> None:
+    add_evidence(shop, job, bench_file, Side.AS_FOUND, WHO)
+    again = add_evidence(shop, job, bench_file, Side.AS_FOUND, WHO)
+    assert (again.new, again.again) == (False, False)

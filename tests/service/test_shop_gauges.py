@@ -97,7 +97,7 @@ def test_a_reading_is_corrected_by_the_end_that_was_used(shop: Shop, job: int, s
         shop, job, "rod_lean_gauge", [drawn], "thou", Side.AS_FOUND, WHO, tool="gauge:short stick"
     ).observation
     assert seen.value == pytest.approx(1.720e-3, abs=1e-9)
-    assert "corrected by +0.008 mm, the card of short stick, short end" in seen.source
+    assert "corrected by +0.323 thou, the card of short stick, short end" in seen.source
     plain = add_reading(shop, job, "rod_lean_gauge", [drawn], "thou", Side.AS_FOUND, WHO).observation
     # the card takes the place of the usual gauge's 2 thou limit of error; a tenth for the freedom of t
     assert plain.uncertainty**2 - seen.uncertainty**2 == pytest.approx(

@@ -20,7 +20,7 @@ def test_a_gauge_is_entered_used_and_taken_off(client: TestClient, job: int) -> 
     assert client.post(f"/jobs/{job}/steps/bench", data=step).status_code == 200
     sources = [one["source"] for one in client.get(f"/jobs/{job}/job.json").json()["readings"]]
     assert any("by its card of" in one for one in sources)
-    assert any("corrected by +0.008 mm" in one for one in sources)
+    assert any("read 67.4 thou, corrected by +0.323 thou" in one for one in sources)
     assert "None yet." in client.post(f"/jobs/{job}/gauges", data={"remove": "short <stick>"}).text
 
 

@@ -73,3 +73,37 @@ def test_a_sum_that_cannot_be_is_refused(client: TestClient, fields: dict[str, s
     page = client.post("/gauges/sum", data=fields)
     assert page.status_code == 422
     assert says in page.text
+
+
+def test_a_calibration_is_kept_for_an_instrument_and_corrects_its_readings(
+    client: TestClient, job: int
+) -> None:
+    assert "put the instrument on" in client.get("/gauges").text
+    client.post("/shop/instruments", data={"kind": "depth_micrometer", "mark": "DM <3>", "months": "12"})
+    tool = "depth_micrometer:DM <3>"
+    fields = {"kind": "calibration", "table": SIZES, "keep": tool, "day": "2026-03-01"}
+    refused = client.post("/gauges/check", data=fields)
+    assert refused.status_code == 422
+    assert "standard uncertainty in thou" in refused.text
+    page = client.post("/gauges/check", data={**fields, "doubt": "0,02"}).text
+    assert "Kept for our depth micrometer DM &lt;3&gt;." in page
+    shop = client.get("/shop").text
+    assert "corrected by it" in shop
+    assert "2026-03-01" in shop
+    typed = {
+        "item": "rod_lean_gauge",
+        "repeats": "81 81",
+        "unit": "thou",
+        "instrument": tool,
+        "side": "as found",
+    }
+    seen = client.post(f"/jobs/{job}/readings", data=typed).text
+    assert "read 81 thou with our depth micrometer DM &lt;3&gt;, corrected by -1.3" in seen
+    gone = client.post("/shop/calibrations/undo", data={"tool": tool}).text
+    assert "No calibration line kept" in gone
+    assert "taken back" in gone
+    assert "corrected by -1.3" in client.get(f"/jobs/{job}/evidence").text
+    assert (
+        "there is no calibration to take back"
+        in client.post("/shop/calibrations/undo", data={"tool": tool}).text
+    )

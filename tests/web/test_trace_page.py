@@ -8,6 +8,7 @@ from starlette.testclient import TestClient
 
 from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
+from dwellwright.service.column_maps import keep_columns
 from dwellwright.service.jobs import job_view
 from dwellwright.service.trace_view import CACHE, CHANNELS, stretch_of, trace_record, unpacked
 from dwellwright.web.charts import Chart, Line, drawn, ticks
@@ -110,3 +111,23 @@ def test_a_chart_escapes_its_words_and_lifts_its_pen_over_gaps() -> None:
 
 def test_a_flat_chart_has_a_range(tmp_path: Path) -> None:
     assert "nan" not in str(drawn(Chart("t", "w", [0.0, 1.0], [Line("", "trace", [5.0, 5.0])])))
+
+
+def test_columns_named_later_are_in_the_picture(client: TestClient, job: int, shop: Shop) -> None:
+    rows = "\n".join(
+        f"{k / 10:.1f},{700 + k % 7},{450 + 300 * (k // 10 % 2)},{30 + k // 10 % 2}" for k in range(900)
+    )
+    content = f"time_s,rpm,o2_mv,Ch 7\n{rows}\n".encode()
+    client.post(f"/jobs/{job}/files", files=[("files", ("log.csv", content))])
+    record = trace_record(job_view(shop, job), 1)
+    assert "duty" not in unpacked(shop, record)[0]
+    uses = {
+        "time": ("time_s", "s"),
+        "engine_speed": ("rpm", "rpm"),
+        "sensor_voltage": ("o2_mv", "mV"),
+        "duty": ("Ch 7", "deg"),
+    }
+    keep_columns(shop, ("time_s", "rpm", "o2_mv", "Ch 7"), uses, "tester")
+    assert "duty" in unpacked(shop, record)[0]
+    again = client.post(f"/jobs/{job}/files", files=[("files", ("log.csv", content))]).text
+    assert "Read again" in again

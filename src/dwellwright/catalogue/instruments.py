@@ -39,6 +39,11 @@ class Instrument:
     repeatability_freedom: float
     source: str
 
+    def measures(self, dimension: Dimension | None) -> bool:
+        """Whether it reads that; a thermometer's steps are differences, what it reads is a temperature."""
+        read = Dimension.TEMPERATURE if self.dimension is Dimension.TEMPERATURE_STEP else self.dimension
+        return read is dimension
+
 
 @dataclass(frozen=True)
 class GasChannel:

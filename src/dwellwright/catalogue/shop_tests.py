@@ -25,6 +25,7 @@ class ShopTest:
         hazard: what can hurt.
         result: what the number typed in says, for a result that has no line on the bench sheet; empty otherwise.
         lowest, highest: of a believable result, in `unit`.
+        answered: test with a response that is this very test, or empty.
     """
 
     identifier: str
@@ -38,6 +39,7 @@ class ShopTest:
     result: str = ""
     lowest: float = 0.0
     highest: float = 0.0
+    answered: str = ""
 
 
 @cache
@@ -47,6 +49,7 @@ def shipped_tests() -> tuple[ShopTest, ...]:
     return tuple(
         ShopTest(key, one["title"], one["reads"], step_to_si(float(one["doubt"]), one["unit"]), one["unit"],
                  float(one["minutes"]), one.get("after", ""), one.get("hazard", ""), one.get("result", ""),
-                 float(one.get("lowest", 0.0)), float(one.get("highest", 0.0)))
+                 float(one.get("lowest", 0.0)), float(one.get("highest", 0.0)),
+                 one.get("answered", ""))
         for key, one in tomllib.loads(text).items()
     )  # fmt: skip

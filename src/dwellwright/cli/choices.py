@@ -19,6 +19,11 @@ class Place(StrEnum):
     CRUISE = "cruise"
     BENCH = "bench"
     KEY_ON = "key-on"
+    CRANKING = "cranking"
+    WARM_UP = "warm-up"
+    OPEN_LOOP = "open-loop"
+    PULL = "pull"
+    OVERRUN = "overrun"
 
     @property
     def regime(self) -> Regime:

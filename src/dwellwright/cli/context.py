@@ -41,6 +41,20 @@ def shop_of(context: typer.Context) -> Iterator[Shop]:
         shop.close()
 
 
+@contextmanager
+def known_shop_of(context: typer.Context) -> Iterator[Shop | None]:
+    """The shop that was asked for, closed at the end; None where there is none yet, and none is made."""
+    from dwellwright.service.shop import open_known_shop
+
+    wanted = asked(context)
+    shop = open_known_shop(wanted.shop, wanted.database)
+    try:
+        yield shop
+    finally:
+        if shop is not None:
+            shop.close()
+
+
 def person(context: typer.Context) -> str:
     """Who is at work."""
     from dwellwright.service.shop import person_at_work

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from dwellwright.cli.context import person, shop_of
+from dwellwright.cli.choices import Polarity
+from dwellwright.cli.context import known_shop_of, person, shop_of
 from dwellwright.cli.render import print_json, print_table, say
 from dwellwright.errors import InputFault
 
@@ -74,7 +75,12 @@ def response(
 @app.command()
 def gas(
     file: Annotated[Path, typer.Argument(help="Gas table: condition, CO, CO2, O2, HC.")],
-    fuel: Annotated[str, typer.Option(help="What was burned, by its name in the catalogue.")] = "",
+    fuel: Annotated[
+        str,
+        typer.Option(
+            help="What was burned: a name in the catalogue, or E10 and the like for ethanol in gasoline."
+        ),
+    ] = "",
     analyzer: Annotated[str, typer.Option(help="Class of the analyzer: class_0, class_1, class_2.")] = "",
     factor: Annotated[
         str, typer.Option(help="Carbon atoms for each HC counted: 6 as hexane, 12 infrared.")
@@ -100,15 +106,18 @@ def gas(
 
 @app.command()
 def plot(
+    context: typer.Context,
     file: Annotated[
         Path, typer.Argument(help="Evidence file: sound, drive recording, gas table, bench sheet, study.")
     ],
     picture: Annotated[Path, typer.Argument(help="File to write, .svg or .png; must not exist yet.")],
+    polarity: Annotated[Polarity, typer.Option(help="Of a sound recording, if you know it.")] = Polarity.AUTO,
 ) -> None:
     """Draw an evidence file of whatever kind."""
     from dwellwright.service.evidence_plots import evidence_plot, write_plot
 
-    drawn = write_plot(lambda form: evidence_plot(file, form), picture)
+    with known_shop_of(context) as shop:
+        drawn = write_plot(lambda form: evidence_plot(file, form, shop, polarity.polarity), picture)
     say(f"{picture}: {drawn.alt}")
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from dwellwright.cli.render import print_table, say
 from dwellwright.evidence.observation import Observation, Regime
@@ -22,6 +23,8 @@ def print_report(report: FileReport) -> None:
     say(f"{report.name}: {TITLES[report.kind]}", style="bold")
     for line in _headline(report):
         say(f"  {line}")
+    if report.kind == "trace":
+        _stretches(report.facts["regimes"])
     print_readings(report.observations, of_file=report.name)
     print_warnings(report.warnings)
 
@@ -32,6 +35,15 @@ def _headline(report: FileReport) -> list[str]:
         sure = f"{100 * facts['polarity_confidence']:.0f} % sure"
         lines = [f"{facts['duration_s']:.1f} s, {facts['pulses']} pulses, duty {facts['pattern']}, "
                  f"polarity {facts['polarity']} ({sure})"]  # fmt: skip
+        spread, odd = (
+            facts["dwell_spread_deg"],
+            f"{facts['missing_pulses']} missing, {facts['double_pulses']} doubled",
+        )
+        single = f"single pulses {spread['p5']:.1f} to {spread['p95']:.1f} deg, " if spread else ""
+        lines.append(f"{single}beat within {facts['jitter_ms']:.2g} ms, {odd}")
+        for key, words in (("pull_in_ms", "pulls in"), ("drop_out_ms", "drops out")):
+            if facts[key] is not None:
+                lines.append(f"the armature {words} after {facts[key]:.1f} ms")
         if facts["dwell_deg"] is None:
             for way in ("normal", "reversed"):
                 dwell = facts[f"dwell_if_{way}_deg"]
@@ -41,11 +53,21 @@ def _headline(report: FileReport) -> list[str]:
         said = [facts["engine"], f"{facts['cylinders']} cylinders" if facts["cylinders"] else None]
         said.append(f"codes {', '.join(facts['codes'])}" if facts["codes"] else "no stored codes")
         return [", ".join(part for part in said if part)]
-    if report.kind == "trace":
-        return [
-            f"{name}: {one['from_s']:.0f} to {one['to_s']:.0f} s" for name, one in facts["regimes"].items()
-        ]
     return []
+
+
+def _stretches(regimes: Mapping[str, Mapping[str, Any]]) -> None:
+    """Where each regime lies in a recording, how its dwell is spread, and what is left to either limit."""
+    rows = []
+    for name, one in regimes.items():
+        spread, left = one.get("dwell_spread_deg"), one.get("reserve_deg")
+        rows.append((
+            REGIME_LABELS[Regime(name)], f"{one['from_s']:.0f} to {one['to_s']:.0f} s",
+            f"{spread['p5']:.1f} to {spread['p95']:.1f} deg" if spread else "",
+            f"{left['rich']:.1f} deg" if left else "", f"{left['lean']:.1f} deg" if left else "",
+        ))  # fmt: skip
+    columns = ("where", ">from", ">dwell, nine tenths of the time", ">reserve to rich", ">to lean")
+    print_table("", columns, rows)
 
 
 def print_readings(seen: Iterable[Observation], *, of_file: str = "") -> None:

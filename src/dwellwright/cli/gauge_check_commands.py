@@ -1,4 +1,4 @@
-"""`dwellwright gauge study`, `calibration`, `drift`: how far a gauge can be trusted."""
+"""`dwellwright gauge study`, `calibration`, `calibrations`, `drift`: how far a gauge can be trusted."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dwellwright.cli.context import person, shop_of
 from dwellwright.cli.render import print_json, print_table, say
 
 if TYPE_CHECKING:
@@ -35,15 +36,63 @@ def study(
 
 
 def calibration(
+    context: typer.Context,
     file: Table,
     reading: Annotated[float | None, typer.Option(help="A reading to correct, in the table's unit.")] = None,
+    keep: Annotated[
+        str, typer.Option(metavar="KIND:MARK", help="Keep it for this instrument of the shop: caliper:C-12.")
+    ] = "",
+    doubt: Annotated[
+        float | None,
+        typer.Option(help="Standard uncertainty of the known sizes, the table's unit; asked for to keep it."),
+    ] = None,
+    day: Annotated[str, typer.Option(metavar="YYYY-MM-DD", help="When it was done; today otherwise.")] = "",
     plot: Drawn = None,
     json: Json = False,
 ) -> None:
-    """Hold a gauge against known sizes: its line, and whether readings must be corrected by it."""
+    """Hold a gauge against known sizes; kept for an instrument, its readings are corrected from then on."""
+    from dwellwright.service.calibrations import keep_calibration
     from dwellwright.service.gauge_checks import gauge_calibration
 
-    _print(gauge_calibration(file, reading), plot, as_json=json)
+    found = gauge_calibration(file, reading)
+    if keep:
+        with shop_of(context) as shop:
+            kept = keep_calibration(shop, file, keep, doubt, day, person(context))
+    _print(found, plot, as_json=json)
+    if keep and not json:
+        say(f"Kept for {kept.label}: {kept.words}.")
+        say(f"A reading names it with --instrument “{kept.tool}”. Readings taken before stay as they are.")
+
+
+def calibrations(
+    context: typer.Context,
+    undo: Annotated[
+        str, typer.Option(metavar="KIND:MARK", help="Take back the last calibration of this instrument.")
+    ] = "",
+    history: Annotated[
+        bool, typer.Option("--history", help="Every calibration ever kept, those taken back too.")
+    ] = False,
+    json: Json = False,
+) -> None:
+    """List the instruments of the shop: how their calibration stands, and what it does to readings."""
+    from dwellwright.cli.gauge_page import calibration_facts, print_calibrations, print_kept
+    from dwellwright.service.calibrations import (
+        calibrated_instruments,
+        calibration_history,
+        take_back_calibration,
+    )
+
+    with shop_of(context) as shop:
+        if undo:
+            gone = take_back_calibration(shop, undo, person(context))
+            say(f"Taken back: {undo}, {gone.done.day}. Readings that it corrected stay as they are.")
+        found, kept = calibrated_instruments(shop), calibration_history(shop)
+    if json:
+        print_json({"instruments": [calibration_facts(one) for one in found]})
+    elif history:
+        print_kept(kept)
+    else:
+        print_calibrations(found)
 
 
 def drift(

@@ -18,6 +18,7 @@ app = typer.Typer(
 )
 app.command()(gauge_check_commands.study)
 app.command()(gauge_check_commands.calibration)
+app.command()(gauge_check_commands.calibrations)
 app.command()(gauge_check_commands.drift)
 app.command()(gauge_sum_commands.choke)
 app.command("float")(gauge_sum_commands.float_)

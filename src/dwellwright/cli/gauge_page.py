@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
+from typing import Any
 
 from dwellwright.cli.render import print_table, say
+from dwellwright.records.calibrations import CalibrationRecord
+from dwellwright.service.calibrations import CalibratedInstrument, line_words
 from dwellwright.service.gauge_cards import OwnGauge
 from dwellwright.service.makeshift import SettingWays
 
@@ -45,3 +49,33 @@ def print_cards(found: Sequence[OwnGauge]) -> None:
     ]  # fmt: skip
     columns = ("name", "for", ">short, mm", ">long, mm", ">doubt", "measured with", "entered", "says")
     print_table("Gauges of the shop", columns, rows)
+
+
+def print_calibrations(found: Sequence[CalibratedInstrument]) -> None:
+    """The instruments of the shop, how their calibration stands, and what it does to readings."""
+    if not found:
+        say(
+            "No instruments yet. Keep a calibration for one: dwellwright gauge calibration FILE --keep caliper:C-12"
+        )
+        return
+    rows = [(one.tool, str(one.own.calibrated or "never"), str(one.own.due or ""), one.own.standing(date.today()),
+             one.words or "none kept") for one in found]  # fmt: skip
+    print_table(
+        "Instruments of the shop", ("read with", "calibrated", "due", "stands", "its calibration"), rows
+    )
+
+
+def calibration_facts(one: CalibratedInstrument) -> dict[str, Any]:
+    """One instrument as plain facts."""
+    return {"tool": one.tool, "label": one.label, "calibrated": str(one.own.calibrated) if one.own.calibrated else None,
+            "due": str(one.own.due) if one.own.due else None, "stands": one.own.standing(date.today()),
+            "calibration": one.words or None}  # fmt: skip
+
+
+def print_kept(kept: Sequence[CalibrationRecord]) -> None:
+    """Every calibration ever kept, and by whom."""
+    rows = [(f"{one.added:%Y-%m-%d %H:%M}", one.who, f"{one.done.kind}:{one.done.mark}", one.done.day.isoformat(),
+             one.done.source, line_words(one), f"{one.withdrawn:%Y-%m-%d %H:%M}" if one.withdrawn else "")
+            for one in kept]  # fmt: skip
+    columns = ("kept", "by", "for", "done", "table", "says", "taken back")
+    print_table("Calibrations", columns, rows)

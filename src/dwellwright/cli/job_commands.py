@@ -93,9 +93,9 @@ def add(
                 shop, job, file, side, person(context), regime=regime.regime, polarity=polarity.polarity
             )
             print_report(added.report)
-            done = (
-                f"added to job {job}, {added.readings} readings" if added.new else f"is in job {job} already"
-            )
+            done = f"is in job {job} already"
+            if added.new or added.again:
+                done = f"{'added to' if added.new else 'read again for'} job {job}, {added.readings} readings"
             say(f"{file.name}: {done} ({side.value}).")
 
 
@@ -110,7 +110,7 @@ def reading(
     regime: Annotated[Place, typer.Option(help="Where it was read.")] = Place.IDLE,
     wanted: Annotated[float | None, typer.Option(help="Specification, same unit.")] = None,
     instrument: Annotated[
-        str | None, typer.Option(help="What it was read with, where not the usual gauge.")
+        str | None, typer.Option(help="What it was read with: a kind, KIND:MARK of the shop, or gauge:NAME.")
     ] = None,
 ) -> None:
     """Type in one reading, with its repeats."""
@@ -132,6 +132,8 @@ def reading(
         )
     view = shown(record.observation)
     say(f"{view.label}: {view.text} ({view.interval_text}), {record.side.value}.")
+    if instrument:
+        say(f"  {view.source}")
 
 
 @app.command()
@@ -179,7 +181,7 @@ def step(
         list[float] | None, typer.Option(help="Reading after; repeat the option for repeats.")
     ] = None,
     instrument: Annotated[
-        str | None, typer.Option(help="What it was read with, where not the usual gauge.")
+        str | None, typer.Option(help="What it was read with: a kind, KIND:MARK of the shop, or gauge:NAME.")
     ] = None,
     turns: Annotated[
         float | None, typer.Option(help="Turns made, clockwise seen from the head is positive.")

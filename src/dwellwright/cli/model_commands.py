@@ -21,21 +21,25 @@ def turns(
     unit: Annotated[str, typer.Argument(help="Unit of the readings: thou, mm, turns, ...")],
     values: Annotated[list[float], typer.Argument(metavar="VALUE...", help="Every repeat.")],
     instrument: Annotated[
-        str | None, typer.Option(help="What it was read with, where not the usual gauge.")
+        str | None, typer.Option(help="What it was read with: a kind, KIND:MARK of the shop, or gauge:NAME.")
     ] = None,
 ) -> None:
     """Say which way to turn a screw and how far, from its readings and the sheet."""
+    from dwellwright.service.calibrations import tool_of
     from dwellwright.service.plan_lines import correction_words
     from dwellwright.service.presentation import shown
     from dwellwright.service.sheets import named_sheet
-    from dwellwright.service.turns import turns_for
+    from dwellwright.service.turns import ITEMS, turns_for
 
     with shop_of(context) as shop:
         chosen = named_sheet(shop, sheet).sheet
-    answer = turns_for(chosen, setting, values, unit, instrument)
+        tool = tool_of(shop, instrument, ITEMS.get(setting, setting), values, unit)
+    answer = turns_for(chosen, setting, values, unit, tool)
     view = shown(answer.reading)
     say(f"{answer.title}: wanted {chosen.settings[setting].wanted}")
     say(f"Read {view.text} ({view.interval_text}): {answer.judgement.verdict.value}")
+    if tool.correction:
+        say(f"  {view.source}")
     if answer.judgement.reason:
         say(f"  {answer.judgement.reason}")
     if answer.correction is not None:

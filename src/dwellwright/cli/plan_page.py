@@ -24,6 +24,8 @@ def print_plan(plan: Plan) -> None:
 def _print_step(line: PlanLine) -> None:
     say(f"Next: {line.title}", style="bold")
     say(line.why)
+    if line.source:
+        say(f"  last reading: {line.reading} ({line.source})")
     for number, words in enumerate(line.instructions, start=1):
         say(f"  {number}. {words}")
     for words in line.cautions:

@@ -8,10 +8,12 @@ from typing import Annotated
 import typer
 
 from dwellwright.cli.choices import Place, Polarity
+from dwellwright.cli.context import known_shop_of
 from dwellwright.cli.render import print_json
 
 
 def read(
+    context: typer.Context,
     file: Annotated[
         Path, typer.Argument(help="Sound of the wire, drive recording, gas table or bench sheet.")
     ],
@@ -20,10 +22,11 @@ def read(
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Read an evidence file of whatever kind and print what it says, with intervals."""
-    from dwellwright.service.files import read_file
+    from dwellwright.service.evidence import read_for_shop
     from dwellwright.service.presentation import reading_facts
 
-    report = read_file(file, regime=regime.regime, polarity=polarity.polarity)
+    with known_shop_of(context) as shop:
+        report = read_for_shop(shop, file, regime.regime, polarity.polarity)
     if json:
         readings = [reading_facts(one) for one in report.observations]
         print_json({"file": report.name, "kind": report.kind.value, "readings": readings, "facts": report.facts,

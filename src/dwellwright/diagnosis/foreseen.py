@@ -10,9 +10,9 @@ from dwellwright.carburetor.state import Field
 from dwellwright.carburetor.steady import COLUMN
 from dwellwright.catalogue.shop_tests import ShopTest
 from dwellwright.diagnosis.exhaust_model import gas_at
-from dwellwright.diagnosis.likelihood import DUTY_FLOOR, HELD_LIMITS, Problem
+from dwellwright.diagnosis.likelihood import DUTY_FLOOR, Problem
 from dwellwright.diagnosis.loop_model import FORCED_LIMITS, FORCED_SPREAD, held_lambda
-from dwellwright.diagnosis.readings import Float
+from dwellwright.diagnosis.readings import HELD_LIMITS, Float
 from dwellwright.diagnosis.settings_model import running_level, travel_change
 
 Foresight = Callable[[Problem, Float, Float], Float]

@@ -15,11 +15,12 @@ from scipy.special import gammaln
 from dwellwright.carburetor.air import operating_point
 from dwellwright.carburetor.passages import Passages, passages_of
 from dwellwright.carburetor.prediction import POINT_NAMES
-from dwellwright.carburetor.state import Field, healthy
+from dwellwright.carburetor.state import healthy
 from dwellwright.carburetor.steady import COLUMN, steady_batch
 from dwellwright.catalogue.sheet import SpecSheet
+from dwellwright.diagnosis.answers import answer_parts
 from dwellwright.diagnosis.loop_model import loop_parts
-from dwellwright.diagnosis.readings import REGIMES, Evidence, Float
+from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, Evidence, Float
 from dwellwright.diagnosis.scatter import Scatter, shipped_scatter
 from dwellwright.diagnosis.settings_model import DirectReading, direct_readings
 from dwellwright.evidence.observation import Measured
@@ -32,10 +33,6 @@ DUTY_FLOOR = 0.025
 """Doubt of the steady duty of a healthy car (1.5 deg), beyond scatter and measurement, assumed. [-]"""
 TAIL = 10.0
 """Degrees of freedom of the t distribution for dwell: an odd reading costs less than a normal would say, assumed."""
-HELD_LIMITS = (0.09, 0.92)
-"""Duty at which controllers of the period stop, assumed: 5 to 55 deg. [-]"""
-MOST_PURGE = 2.0e-6
-"""Largest opening of the purge tabulated. [m²]"""
 SCATTER_STEP = 0.5
 """Step of the scatter's Jacobian, in its own standard deviations. [-]"""
 
@@ -58,7 +55,6 @@ class Problem:
         duty: observed duty by regime, nan where there is none, shape (3,).
         duty_variance: of the same.
         open_loop: regimes whose dwell is a fixed command, shape (3,).
-        purge: openings of the purge [m²], and the change of idle duty that each makes by itself. [-]
     """
 
     sheet: SpecSheet
@@ -74,7 +70,6 @@ class Problem:
     duty: Float
     duty_variance: Float
     open_loop: NDArray[np.bool_]
-    purge: tuple[Float, Float]
 
 
 def problem_of(sheet: SpecSheet, evidence: Evidence) -> Problem:
@@ -90,16 +85,7 @@ def problem_of(sheet: SpecSheet, evidence: Evidence) -> Problem:
             duty[k], variance[k] = reading.value, reading.uncertainty**2 + DUTY_FLOOR**2
     still = np.array([evidence.is_open_loop(regime) for regime in REGIMES])
     return Problem(sheet, passages, evidence, scatter, direct, jacobian, base, gain, remaining, factor, duty,
-                   variance, still, _purge(sheet, passages))  # fmt: skip
-
-
-def _purge(sheet: SpecSheet, passages: Passages) -> tuple[Float, Float]:
-    """Openings of the purge, and the change of idle duty that each makes on a car with nothing else wrong."""
-    openings = np.linspace(0.0, MOST_PURGE, 7)
-    states = healthy(len(openings))
-    states[:, Field.PURGE] = openings
-    duty = steady_batch(passages, states, [operating_point(sheet, POINT_NAMES[0])])[:, 0, COLUMN.duty]
-    return openings, np.clip(duty, -0.5, 1.5) - duty[0]
+                   variance, still)  # fmt: skip
 
 
 def _jacobian(sheet: SpecSheet, passages: Passages, scatter: Scatter) -> tuple[Float, Float]:
@@ -180,7 +166,8 @@ def scores(problem: Problem, states: Float, steady: Float | None = None) -> Scor
     wanted = steady[:, :, COLUMN.duty]
     duty = np.clip(wanted + readings @ (problem.jacobian @ problem.gain).T, *HELD_LIMITS)
     parts["dwell"] = _duty_part(problem, duty, np.clip(wanted, *HELD_LIMITS))
-    parts |= loop_parts(problem.evidence, problem.scatter, states, steady, problem.passages, problem.purge)
+    parts |= loop_parts(problem.evidence, problem.scatter, states, steady, problem.passages)
+    parts |= answer_parts(problem.evidence, problem.scatter, problem.passages, idle, states, steady)
     return Scores(parts, duty, steady)
 
 

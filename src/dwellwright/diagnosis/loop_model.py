@@ -15,8 +15,7 @@ from dwellwright.diagnosis.exhaust_model import (
     gas_at,
     hydrocarbon_at,
 )
-from dwellwright.diagnosis.readings import REGIMES, Evidence, Float
-from dwellwright.diagnosis.response_model import response_parts
+from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, Evidence, Float
 from dwellwright.diagnosis.scatter import Scatter
 from dwellwright.evidence.observation import Measured, Regime
 
@@ -52,14 +51,9 @@ RICH_SHARE_SPREAD = 0.15
 
 
 def loop_parts(
-    evidence: Evidence,
-    scatter: Scatter,
-    states: Float,
-    steady: Float,
-    passages: Passages,
-    purge: tuple[Float, Float],
+    evidence: Evidence, scatter: Scatter, states: Float, steady: Float, passages: Passages
 ) -> dict[str, Float]:
-    """Log-likelihood of loop, sensor, gas and response evidence for each state, by part."""
+    """Log-likelihood of loop, sensor and gas evidence for each state, by part."""
     held = held_lambda(evidence, steady, passages)
     parts = {"limit cycle": _period_part(evidence, scatter, states)}
     parts |= {"loop closed": _closed_part(evidence, scatter, states)}
@@ -70,13 +64,12 @@ def loop_parts(
         name = "gas at idle" if regime is Regime.IDLE else "gas at speed"
         parts[name] = _gas_part(evidence, regime, states, steady[:, k], held[:, k], passages)
     parts |= {"hydrocarbon": _hydrocarbon_part(evidence, states, held)}
-    parts |= response_parts(evidence, states, steady, held, purge)
     return {name: part for name, part in parts.items() if np.any(part)}
 
 
 def held_lambda(evidence: Evidence, steady: Float, passages: Passages) -> Float:
     """Lambda burned in each regime: at the duty the loop finds, or at the fixed command seen. [array (n, 3)]"""
-    duty = np.clip(steady[:, :, COLUMN.duty], 0.09, 0.92)
+    duty = np.clip(steady[:, :, COLUMN.duty], *HELD_LIMITS)
     for k, regime in enumerate(REGIMES):
         seen = evidence.get(Measured.DUTY, regime)
         if seen is not None and evidence.is_open_loop(regime):
@@ -114,16 +107,20 @@ def _closed_part(evidence: Evidence, scatter: Scatter, states: Float) -> Float:
         share = evidence.get(Measured.CLOSED_LOOP_SHARE, regime)
         if share is None:
             continue
-        coolant = evidence.get(Measured.COOLANT_TEMPERATURE, regime)
-        warm = (
-            1.0 if coolant is None else ndtr((coolant.value - scatter.loop["entry_coolant"]) / ENTRY_SPREAD)
-        )
-        limit = COLD_IDLE if regime is Regime.IDLE else COLD_FAST
-        alive = ndtr((limit - states[:, Field.SENSOR_COLD]) / COLD_SPREAD)
-        closed = np.clip(warm * alive * (1.0 - NEVER), NEVER, 1.0 - NEVER)
+        closed = closed_chance(evidence, scatter, states, regime)
         still = evidence.is_open_loop(regime)
         part += np.log(1.0 - closed) if still else np.log(closed)
     return part
+
+
+def closed_chance(evidence: Evidence, scatter: Scatter, states: Float, regime: Regime) -> Float:
+    """Chance that the loop is closed in a regime, given what the computer read of coolant and sensor. [-]"""
+    coolant = evidence.get(Measured.COOLANT_TEMPERATURE, regime)
+    warm = 1.0 if coolant is None else ndtr((coolant.value - scatter.loop["entry_coolant"]) / ENTRY_SPREAD)
+    limit = COLD_IDLE if regime is Regime.IDLE else COLD_FAST
+    alive = ndtr((limit - states[:, Field.SENSOR_COLD]) / COLD_SPREAD)
+    closed: Float = np.clip(warm * alive * (1.0 - NEVER), NEVER, 1.0 - NEVER)
+    return closed
 
 
 def _entry_part(evidence: Evidence, states: Float) -> Float:

@@ -77,6 +77,8 @@ def next_tests(problem: Problem, posterior: Posterior) -> tuple[NextTest, ...]:
 def _made(test: ShopTest, done: set[tuple[str, str]]) -> bool:
     """Whether the evidence holds this test's reading already, in its regime where the test names one."""
     measured, _, regime = test.after.partition("@")
+    if test.answered and any(what == f"response_{test.answered}" for what, _ in done):
+        return True
     return any(what == measured and regime in ("", where) for what, where in done)
 
 

@@ -20,6 +20,8 @@ OPEN_LOOP_SHARE = 0.5
 """Below this share of closed loop a regime's dwell is taken as commanded, not found by the loop, assumed. [-]"""
 FULL_RICH_DUTY, FULL_LEAN_DUTY = 10.0 / 60.0, 50.0 / 60.0
 """A standing dwell under 10 or over 50 deg is a loop at its limit: common practice, no source. [-]"""
+HELD_LIMITS = (0.09, 0.92)
+"""Duty at which controllers of the period stop, assumed: 5 to 55 deg. [-]"""
 
 FINEST, VAGUEST = 1e-9, 10.0
 """Least and largest doubt of a reading, as shares of the range in which it can lie at all. [-]"""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,52 +12,48 @@ from numpy.typing import NDArray
 from dwellwright.errors import InputFault
 from dwellwright.evidence.waveform_even import evenly
 from dwellwright.evidence.waveform_files import Block, Recording
+from dwellwright.evidence.waveform_layout import (
+    HEAD,
+    VOLT_SCALES,
+    TextLayout,
+    decoded,
+    text_layout,
+    time_column,
+    time_scale,
+    unit_scale,
+)
 from dwellwright.evidence.waveform_types import Floats
 
 if TYPE_CHECKING:
     import polars as pl
 
 SUFFIXES = {".csv", ".tsv", ".txt", ".asc", ".dat"}
+SOUND_SUFFIXES = {".wav", ".flac", ".ogg", ".aif", ".aiff", ".au", ".caf", ".w64", ".rf64", ".mp3"}
+HEAD_OF_TEXT, PLAIN_SHARE = 512, 0.95
+"""Bytes that tell text from sound, and the share of them that text writes with plain letters. (assumed)"""
+_PLAIN = frozenset(b"\t\r\n") | frozenset(range(0x20, 0x7F))
 MOST_VOLTS = 1e5
 """[V]"""
 LARGEST = 1 << 29
 """Text files beyond this are refused: a sound file holds the same in a tenth. [bytes]"""
-HEAD = 1 << 16
-"""How much of the file is looked at for its layout. [bytes]"""
+LOOKED_AT = 400
+"""Rows that tell how fast a table was sampled."""
 MOSTLY_EMPTY = 0.5
 """A column with this share of cells that are no numbers is a label, not a reading."""
-TIME_NAMES = re.compile(
-    r"^(t|x|x-axis|time|zeit|sec(ond)?s?|temps|tiempo|.*\btime\b.*)(?=$|[\s\[(_,;:])", re.IGNORECASE
-)
-TIME_SCALES = {
-    "s": 1.0,
-    "sec": 1.0,
-    "second": 1.0,
-    "seconds": 1.0,
-    "ms": 1e-3,
-    "us": 1e-6,
-    "µs": 1e-6,
-    "μs": 1e-6,
-    "ns": 1e-9,
-}
-VOLT_SCALES = {"v": 1.0, "volt": 1.0, "volts": 1.0, "mv": 1e-3, "kv": 1e3}
-UNIT = re.compile(r"[\[(]\s*([A-Za-zµμ]+)\s*[\])]|[_ ]([A-Za-zµμ]+)$|^([A-Za-zµμ]+)$")
-
-
-@dataclass(frozen=True)
-class _Layout:
-    """Where the numbers are: lines to skip, separator, decimal comma, columns, and the words above each."""
-
-    skip: int
-    separator: str
-    decimal_comma: bool
-    columns: int
-    titles: tuple[tuple[str, ...], ...]
 
 
 def is_text(path: Path) -> bool:
-    """Whether the file's name says that it is text."""
-    return path.suffix.lower() in SUFFIXES
+    """Whether the file's name says that it is text, or, under any other name, its first bytes do.
+
+    Raises:
+        OSError: the file cannot be read.
+    """
+    if path.suffix.lower() in SUFFIXES | SOUND_SUFFIXES:
+        return path.suffix.lower() in SUFFIXES
+    with path.open("rb") as file:
+        head = file.read(HEAD_OF_TEXT)
+    plain = sum(byte in _PLAIN for byte in head)
+    return head.startswith((b"\xff\xfe", b"\xfe\xff")) or plain > PLAIN_SHARE * len(head)
 
 
 def text_recording(path: Path, channel: int | None) -> Recording:
@@ -76,12 +71,12 @@ def text_recording(path: Path, channel: int | None) -> Recording:
             got=f"{size >> 20} MB",
             remedy="Export the recording as WAV or FLAC.",
         )
-    layout = _layout(path)
+    layout = text_layout(path)
     table, layout, notes = _numbers(path, layout)
-    time_column = _time_column(layout, table)
-    volts = [i for i in range(table.shape[1]) if i != time_column]
-    time = table[:, time_column] * _scale(layout, time_column, TIME_SCALES)
-    levels = np.stack([table[:, i] * _scale(layout, i, VOLT_SCALES) for i in volts])
+    clock = time_column(layout, table)
+    volts = [i for i in range(table.shape[1]) if i != clock]
+    time = table[:, clock] * time_scale(layout, clock)
+    levels = np.stack([table[:, i] * unit_scale(layout, i, VOLT_SCALES) for i in volts])
     _refuse_volts(path.name, layout, levels)
     rate, levels, time_notes = evenly(path.name, layout.skip, time, levels)
     block = Block(0, 0, np.ascontiguousarray(levels, dtype=np.float32), True)
@@ -90,7 +85,27 @@ def text_recording(path: Path, channel: int | None) -> Recording:
     )
 
 
-def _refuse_volts(name: str, layout: _Layout, levels: Floats) -> None:
+def text_rate(path: Path) -> float | None:
+    """Rows a second of a table of numbers, judged from its beginning; None where it has no rising time. [1/s]
+
+    Raises:
+        OSError: the file cannot be read.
+    """
+    try:
+        layout = text_layout(path)
+        with path.open("rb") as file:
+            lines = decoded(file.read(HEAD)).splitlines()[layout.skip : -1]
+        table, layout, _ = _as_numbers(path, layout, "\n".join(lines[:LOOKED_AT]).encode())
+    except InputFault:
+        return None
+    if len(table) < 2:
+        return None
+    column = time_column(layout, table)
+    step = float(np.median(np.diff(table[:, column]))) * time_scale(layout, column)
+    return 1.0 / step if step > 0 else None
+
+
+def _refuse_volts(name: str, layout: TextLayout, levels: Floats) -> None:
     """No car's wire carries more than the spike of a coil."""
     beyond = np.abs(levels) > MOST_VOLTS
     if beyond.any():
@@ -104,72 +119,18 @@ def _refuse_volts(name: str, layout: _Layout, levels: Floats) -> None:
         )
 
 
-def _decoded(raw: bytes) -> str:
+def _body(path: Path, layout: TextLayout) -> bytes:
+    """Everything below the header."""
+    raw = path.read_bytes()
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return raw[: len(raw) // 2 * 2].decode("utf-16", errors="replace")
-    return raw.decode("utf-8-sig", errors="replace")
+        raw = decoded(raw).encode()
+    return raw.split(b"\n", layout.skip)[-1] if layout.skip else raw
 
 
-def _layout(path: Path) -> _Layout:
-    with path.open("rb") as file:
-        text = _decoded(file.read(HEAD))
-    if "\x00" in text:
-        raise InputFault(
-            "this is not a text file",
-            where=path.name,
-            wanted="columns of time and volts",
-            got="binary data",
-            remedy="If it is a sound file, give it its proper ending, such as .wav.",
-        )
-    lines = text.splitlines()
-    best: tuple[int, int, str, bool] = (0, 0, ",", False)
-    for separator, comma in ((";", True), ("\t", True), (",", False), (";", False), ("\t", False)):
-        counts = [_number_count(line, separator, comma) for line in lines[:-1] or lines]
-        for start in range(len(counts)):
-            run = counts[start : start + 4]
-            if min(run) >= 2 and (len(run) == 4 or start + len(run) == len(counts)):
-                score = min(run)
-                if score > best[1]:
-                    best = (start, score, separator, comma)
-                break
-    if best[1] < 2:
-        raise InputFault(
-            "no columns of numbers were found",
-            where=path.name,
-            wanted="at least a time and a volts column",
-            got=repr(lines[0][:60]) if lines else "an empty file",
-            remedy="Export the recording as CSV with time and volts.",
-        )
-    start, _, separator, comma = best
-    width = len(lines[start].rstrip(separator).split(separator))
-    titles = tuple(tuple(c.strip().strip('"') for c in line.split(separator)) for line in lines[:start][-3:])
-    return _Layout(start, separator, comma, width, titles)
-
-
-def _number_count(line: str, separator: str, decimal_comma: bool) -> int:
-    cells = line.rstrip(separator + " ").split(separator)
-    return sum(_is_number(cell, decimal_comma) for cell in cells) if len(cells) > 1 else 0
-
-
-def _is_number(cell: str, decimal_comma: bool) -> bool:
-    cell = cell.strip().strip('"')
-    if decimal_comma:
-        if "." in cell:
-            return False
-        cell = cell.replace(",", ".")
-    return (
-        re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?|[+-]?(nan|inf)", cell, re.IGNORECASE) is not None
-    )
-
-
-def _rows(path: Path, layout: _Layout) -> pl.DataFrame:
+def _rows(path: Path, layout: TextLayout, body: bytes) -> pl.DataFrame:
     """Every row below the header as words."""
     import polars as pl
 
-    raw = path.read_bytes()
-    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        raw = _decoded(raw).encode()
-    body = raw.split(b"\n", layout.skip)[-1] if layout.skip else raw
     try:
         return pl.read_csv(
             body,
@@ -190,11 +151,15 @@ def _rows(path: Path, layout: _Layout) -> pl.DataFrame:
         ) from error
 
 
-def _numbers(path: Path, layout: _Layout) -> tuple[Floats, _Layout, tuple[str, ...]]:
+def _numbers(path: Path, layout: TextLayout) -> tuple[Floats, TextLayout, tuple[str, ...]]:
+    return _as_numbers(path, layout, _body(path, layout))
+
+
+def _as_numbers(path: Path, layout: TextLayout, body: bytes) -> tuple[Floats, TextLayout, tuple[str, ...]]:
     """Every row as numbers, shape (rows, columns), and the layout of the columns that hold some."""
     import polars as pl  # only here and below: a sound file needs none of its 60 MB
 
-    frame = _rows(path, layout)
+    frame = _rows(path, layout, body)
     columns = []
     for name in frame.columns[: layout.columns]:
         words = frame[name].str.strip_chars(' "')
@@ -218,7 +183,7 @@ def _numbers(path: Path, layout: _Layout) -> tuple[Floats, _Layout, tuple[str, .
 
 
 def _checked_cells(
-    name: str, layout: _Layout, table: Floats, frame: pl.DataFrame, kept: NDArray[np.int64]
+    name: str, layout: TextLayout, table: Floats, frame: pl.DataFrame, kept: NDArray[np.int64]
 ) -> tuple[Floats, tuple[str, ...]]:
     notes: tuple[str, ...] = ()
     if len(table) > 1 and not np.isfinite(table[-1]).all() and np.isfinite(table[:-1]).all():
@@ -243,28 +208,3 @@ def _checked_cells(
             remedy="Export the recording with its time column.",
         )
     return table, notes
-
-
-def _words(layout: _Layout, column: int) -> list[str]:
-    return [row[column] for row in layout.titles if column < len(row)]
-
-
-def _time_column(layout: _Layout, table: Floats) -> int:
-    """The column named like time, else the first that never falls."""
-    for column in range(table.shape[1]):
-        if any(TIME_NAMES.search(word) for word in _words(layout, column)):
-            return column
-    for column in range(table.shape[1]):
-        step = np.diff(table[:, column])
-        if len(step) and (step >= 0).all() and step.any():
-            return column
-    return 0
-
-
-def _scale(layout: _Layout, column: int, scales: dict[str, float]) -> float:
-    for word in _words(layout, column):
-        for match in UNIT.finditer(word.strip()):
-            unit = next(part for part in match.groups() if part)
-            if unit.lower() in scales:
-                return scales[unit.lower()]
-    return 1.0

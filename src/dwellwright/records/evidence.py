@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection, Row, select, update
 
 from dwellwright.records.audit import now, record_change
 from dwellwright.records.engine import added_row
@@ -71,3 +71,13 @@ def store_evidence(
     after = {"name": file.name, "kind": kind, "sha256": file.sha256, "side": side.value}
     record_change(connection, who, "evidence added", job=job, after=after)
     return identity
+
+
+def read_again(connection: Connection, record: EvidenceRecord, summary: Mapping[str, Any], who: str) -> None:
+    """Put what a file says on a second reading in the place of what it said."""
+    connection.execute(update(evidence).where(evidence.c.id == record.id).values(summary=dict(summary)))
+    named = {"name": record.file.name, "side": record.side.value}
+    before, after = (
+        {**named, "polarity": facts.get("facts", {}).get("polarity")} for facts in (record.summary, summary)
+    )
+    record_change(connection, who, "evidence read again", job=record.job, before=before, after=after)

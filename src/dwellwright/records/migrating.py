@@ -7,7 +7,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from dwellwright.errors import InputFault
 from dwellwright.records.engine import reading, writing
 
-REVISIONS = ("0001", "0002", "0003")
+REVISIONS = ("0001", "0002", "0003", "0004")
 """Every layout there has been, oldest first; a test holds it against the migration files."""
 
 

@@ -93,6 +93,19 @@ def store_observations(
     return len(rows)
 
 
+def replace_observations(
+    connection: Connection, job: int, side: Side, seen: Iterable[Observation], evidence: int
+) -> int:
+    """Withdraw what one evidence file showed and add what it shows on a second reading; return how many that are.
+
+    Raises:
+        ValueError: a number that is not finite, or an uncertainty below zero.
+    """
+    standing = (readings.c.evidence == evidence) & readings.c.withdrawn.is_(None)
+    connection.execute(update(readings).where(standing).values(withdrawn=now()))
+    return store_observations(connection, job, side, seen, evidence)
+
+
 def store_reading(connection: Connection, job: int, side: Side, seen: Observation, who: str) -> int:
     """Add a typed reading, which supersedes an earlier typed one of the same thing, and return its identity.
 

@@ -190,6 +190,24 @@ costs = Table(
 )  # fmt: skip
 """Parts fitted and other priced lines: how many, in thousandths, and the price of one in the smallest coin."""
 
+calibrations = Table(
+    "calibrations", METADATA,
+    _id(),
+    Column("kind", String(60), nullable=False),
+    Column("mark", Text, nullable=False),
+    Column("day", String(10), nullable=False),
+    Column("unit", String(20), nullable=False),
+    Column("truths", JSON, nullable=False),
+    Column("readings", JSON, nullable=False),
+    Column("size_doubt", Float, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("added", UtcTime, nullable=False),
+    Column("withdrawn", UtcTime),
+    sqlite_autoincrement=True,
+)  # fmt: skip
+"""Checks of the shop's instruments against known sizes, in SI; none is deleted, an undone one is withdrawn."""
+
 audit = Table(
     "audit", METADATA,
     _id(),

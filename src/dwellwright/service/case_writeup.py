@@ -18,6 +18,7 @@ from dwellwright.reports.case.page import case_page
 from dwellwright.reports.facts import Captioned, Photo
 from dwellwright.reports.lines import criterion_lines, reading_lines, setting_lines
 from dwellwright.reports.plots.look import Format
+from dwellwright.service.column_maps import columns_for
 from dwellwright.service.evidence import evidence_file
 from dwellwright.service.handover_facts import HandoverPlots, found_lines, summary_words, turned_of
 from dwellwright.service.handover_plots import handover_plots
@@ -164,7 +165,8 @@ def loop_piece(shop: Shop, view: JobView, side: Side) -> LoopPiece | None:
     if not records:
         return None
     try:
-        trace = read_trace(evidence_file(shop, records[-1]))
+        path = evidence_file(shop, records[-1])
+        trace = read_trace(path, columns=columns_for(shop, path))
     except InputFault:
         return None
     time, duty, volts = trace.time, trace.values(Channel.DUTY), trace.values(Channel.SENSOR_VOLTAGE)

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dwellwright.errors import InputFault
+from dwellwright.records.shop import Shop
+from dwellwright.service.calibrations import corrections
+from dwellwright.service.column_maps import columns_for
 
 if TYPE_CHECKING:
+    from dwellwright.evidence.gauge.corrected import Correction
+    from dwellwright.evidence.trace import ColumnMap
+    from dwellwright.evidence.waveform_types import Polarity
     from dwellwright.reports.plots.look import Format, Plot
 
 ENDINGS = ("svg", "png")
@@ -37,8 +43,16 @@ def write_plot(draw: Callable[[Format], Plot], path: Path) -> Plot:
     return drawn
 
 
-def evidence_plot(path: Path, form: Format) -> Plot:
+def evidence_plot(
+    path: Path, form: Format, shop: Shop | None = None, polarity: Polarity | None = None
+) -> Plot:
     """An evidence file drawn, whatever its kind: sound, drive recording, gas table, bench sheet, gauge study.
+
+    Args:
+        path: of the file; its content decides what it is.
+        form: of the picture.
+        shop: whose remembered columns and calibrations count; None for none.
+        polarity: of a sound recording; None to see it from the signal.
 
     Raises:
         InputFault: the file cannot be used, or holds nothing to draw.
@@ -49,8 +63,14 @@ def evidence_plot(path: Path, form: Format) -> Plot:
         from dwellwright.service.gauge_checks import gauge_study
 
         return gauge_study(path).plot(form)
-    draw = {FileKind.WAVEFORM: _sound, FileKind.TRACE: _drive, FileKind.GAS: _gas, FileKind.GAUGES: _gauges}
-    return draw[file_kind(path)](path, form)
+    kind = file_kind(path)
+    if kind is FileKind.WAVEFORM:
+        return _sound(path, form, polarity)
+    if kind is FileKind.TRACE:
+        return _drive(path, form, columns_for(shop, path) if shop else None)
+    return (
+        _gas(path, form) if kind is FileKind.GAS else _gauges(path, form, corrections(shop) if shop else {})
+    )
 
 
 def _is_study(path: Path) -> bool:
@@ -63,12 +83,12 @@ def _is_study(path: Path) -> bool:
     return {"part", "hand", "unit"} <= words
 
 
-def _sound(path: Path, form: Format) -> Plot:
-    from dwellwright.evidence.waveform import read_waveform
+def _sound(path: Path, form: Format, polarity: Polarity | None) -> Plot:
+    from dwellwright.evidence.waveform import Polarity, read_waveform
     from dwellwright.reports.plots.pulses import pulse_plot
     from dwellwright.units import dwell_degrees
 
-    read = read_waveform(path)
+    read = read_waveform(path, polarity=polarity or Polarity.AUTO)
     duty = read.duty
     said = f"dwell {dwell_degrees(duty.value):.1f} deg" if duty else "polarity not decided"
     said += f", {read.pulse_rate.value:.2f} pulses a second, {read.pattern.value}"
@@ -76,17 +96,17 @@ def _sound(path: Path, form: Format) -> Plot:
     return pulse_plot((read.shape.x, read.shape.y), sliding, said, form)
 
 
-def _drive(path: Path, form: Format) -> Plot:
+def _drive(path: Path, form: Format, columns: ColumnMap | None) -> Plot:
     from dwellwright.evidence.trace import Channel, read_trace, summarize
     from dwellwright.reports.plots.recordings import Span, drive_trace
     from dwellwright.service.presentation import REGIME_LABELS
     from dwellwright.units import dwell_degrees
 
-    trace = read_trace(path)
+    trace = read_trace(path, columns=columns)
     spans = [Span(one.begin, one.end, REGIME_LABELS[one.regime]) for one in summarize(trace).segments]
-    columns = [trace.values(one) if trace.has(one) else trace.time * float("nan")
+    tracks = [trace.values(one) if trace.has(one) else trace.time * float("nan")
                for one in (Channel.DUTY, Channel.SENSOR_VOLTAGE, Channel.ENGINE_SPEED)]  # fmt: skip
-    return drive_trace(trace.time, dwell_degrees(1.0) * columns[0], columns[1], columns[2], spans, form)
+    return drive_trace(trace.time, dwell_degrees(1.0) * tracks[0], tracks[1], tracks[2], spans, form)
 
 
 def _gas(path: Path, form: Format) -> Plot:
@@ -95,16 +115,17 @@ def _gas(path: Path, form: Format) -> Plot:
     return gas_verdict(path, chosen_options()).plot(form)
 
 
-def _gauges(path: Path, form: Format) -> Plot:
-    from dwellwright.evidence.gauge import read_gauges
+def _gauges(path: Path, form: Format, known: Mapping[str, Correction]) -> Plot:
+    from dwellwright.evidence.gauge import named_corrections, read_gauges
     from dwellwright.evidence.gauge.judgement import judgements
     from dwellwright.evidence.gauge.observe import budget_of
     from dwellwright.reports.plots.gauges import SettingRow, settings_plot
 
     sheet, rows = read_gauges(path), []
-    for name, judged in judgements(sheet).items():
+    own, _ = named_corrections(sheet, known)
+    for name, judged in judgements(sheet, corrections=own).items():
         reading = sheet.readings[name]
-        budget, wanted = budget_of(reading), reading.wanted or 0.0
+        budget, wanted = budget_of(reading, own.get(name)), reading.wanted or 0.0
         if budget is None or not judged.tolerance > 0:
             continue
         half = budget.expanded()

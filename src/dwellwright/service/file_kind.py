@@ -13,6 +13,10 @@ HEADER_LINES = 60
 """A header is looked for in the first so many lines: loggers write a preamble."""
 
 
+SLOWEST_WAVEFORM = 400.0
+"""No log of a drive has so many rows a second, and no waveform of the drive can do with fewer. [1/s] (assumed)"""
+
+
 class FileKind(StrEnum):
     """The four kinds of evidence file."""
 
@@ -89,7 +93,20 @@ def _text_kind(path: Path, head: bytes) -> FileKind:
             return FileKind.GAUGES
         if _is_oscilloscope(cells):
             return FileKind.WAVEFORM
-    return FileKind.TRACE
+    return FileKind.WAVEFORM if _is_fast_unnamed(path, lines) else FileKind.TRACE
+
+
+def _is_fast_unnamed(path: Path, lines: list[str]) -> bool:
+    """Whether a table that names nothing of an engine was sampled as fast as only a waveform is."""
+    from dwellwright.evidence.trace import proposed_columns
+    from dwellwright.evidence.waveform_csv import text_rate
+
+    for line in lines:
+        cells = [cell.strip(" \"'").lower() for cell in re.split(r"[,;\t|]", line)]
+        if any(use.channel != "time" for use in proposed_columns(cells).uses):
+            return False
+    rate = text_rate(path)
+    return rate is not None and rate >= SLOWEST_WAVEFORM
 
 
 def _is_oscilloscope(cells: list[str]) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import hypot, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,9 +13,14 @@ from dwellwright.service.file_kind import FileKind, file_kind
 from dwellwright.units import dwell_degrees
 
 if TYPE_CHECKING:
+    from dwellwright.evidence.gauge.corrected import Correction
     from dwellwright.evidence.trace import ColumnMap, TraceSummary
     from dwellwright.evidence.trace.loop_features import RegimeSummary
     from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
+
+
+STEADY = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)
+"""Regimes in which the loop has a reserve to either limit."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,7 @@ def read_file(
     regime: Regime = Regime.IDLE,
     polarity: Polarity | None = None,
     columns: ColumnMap | None = None,
+    corrections: Mapping[str, Correction] | None = None,
 ) -> FileReport:
     """An evidence file, read.
 
@@ -50,6 +57,7 @@ def read_file(
         regime: where in the operating range a sound recording was made.
         polarity: of a sound recording; None to see it from the signal.
         columns: of a drive recording whose header does not say them.
+        corrections: what is known of the shop's instruments, by how a bench sheet names them (`kind:mark`).
 
     Raises:
         InputFault: the file cannot be used; the message says where and why.
@@ -59,7 +67,7 @@ def read_file(
         return _waveform_report(path, regime, polarity)
     if kind is FileKind.TRACE:
         return _trace_report(path, columns)
-    return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path)
+    return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path, corrections or {})
 
 
 def _waveform_report(path: Path, regime: Regime, polarity: Polarity | None) -> FileReport:
@@ -93,12 +101,21 @@ def waveform_facts(read: Waveform) -> dict[str, Any]:
         "pulses": read.pulse_count,
         "missing_pulses": read.missing_pulses,
         "double_pulses": read.double_pulses,
+        "jitter_ms": round(1e3 * read.jitter, 4),
+        "dwell_spread_deg": _spread(read.duty_range),
         "duration_s": round(read.duration, 3),
         "sample_rate_hz": read.sample_rate,
         "clipped_share": round(read.clipped_fraction, 5),
         "pull_in_ms": None if read.pull_in is None else round(1e3 * read.pull_in, 2),
         "drop_out_ms": None if read.drop_out is None else round(1e3 * read.drop_out, 2),
     }
+
+
+def _spread(ends: tuple[float, float]) -> dict[str, float] | None:
+    """5th and 95th percentile of single pulses as dwell; None while the polarity is undecided. [deg]"""
+    if not all(isfinite(end) for end in ends):
+        return None
+    return {name: round(dwell_degrees(end), 3) for name, end in zip(("p5", "p95"), ends, strict=True)}
 
 
 def _trace_report(path: Path, columns: ColumnMap | None) -> FileReport:
@@ -125,15 +142,23 @@ def trace_facts(summary: TraceSummary) -> dict[str, Any]:
 
 
 def _regime_facts(seen: RegimeSummary) -> dict[str, Any]:
+    from dwellwright.evidence.trace.facts import DUTY_CALIBRATION
+
     facts: dict[str, Any] = {"from_s": round(seen.begin, 1), "to_s": round(seen.end, 1)}
     if seen.duty is not None:
-        half = 2 * seen.duty.mean.uncertainty
+        half = 2 * hypot(seen.duty.mean.uncertainty, DUTY_CALIBRATION)
         ends = {
             "value": seen.duty.mean.value,
             "low": max(seen.duty.mean.value - half, 0.0),
             "high": min(seen.duty.mean.value + half, 1.0),
         }
         facts["dwell_deg"] = {name: round(dwell_degrees(end), 3) for name, end in ends.items()}
+        spread = (seen.duty.low, seen.duty.median, seen.duty.high)
+        for name, end in zip(("p5", "p50", "p95"), spread, strict=True):
+            facts.setdefault("dwell_spread_deg", {})[name] = round(dwell_degrees(end), 3)
+        reserve = {"rich": seen.duty.reserve_rich, "lean": seen.duty.reserve_lean}
+        if seen.regime in STEADY:
+            facts["reserve_deg"] = {name: round(dwell_degrees(left), 3) for name, left in reserve.items()}
         facts["closed_loop_share"] = round(seen.duty.closed_loop_share, 4)
     if seen.sensor is not None:
         facts["sensor_mv"] = {"low": round(1e3 * seen.sensor.low), "high": round(1e3 * seen.sensor.high)}
@@ -161,11 +186,12 @@ def _gas_report(path: Path) -> FileReport:
     return FileReport(path.name, FileKind.GAS, seen, {"readings": lines})
 
 
-def _gauge_report(path: Path) -> FileReport:
+def _gauge_report(path: Path, corrections: Mapping[str, Correction]) -> FileReport:
     from dwellwright.evidence import gauge
 
     sheet = gauge.read_gauges(path)
-    seen = tuple(gauge.observations(sheet))
+    own, unknown = gauge.named_corrections(sheet, corrections)
+    seen = tuple(gauge.observations(sheet, own))
     facts = {
         "engine": sheet.engine,
         "cylinders": sheet.cylinders,
@@ -174,5 +200,5 @@ def _gauge_report(path: Path) -> FileReport:
         "codes": list(sheet.codes),
     }
     return FileReport(
-        path.name, FileKind.GAUGES, seen, facts, tuple(fault.message for fault in sheet.findings)
+        path.name, FileKind.GAUGES, seen, facts, (*(fault.message for fault in sheet.findings), *unknown)
     )

@@ -73,10 +73,15 @@ class GasVerdict:
         return gas_panels(rows, (0.97, 1.03), form)
 
 
+BLENDS = {"E5": "gasoline with 5 % ethanol (E5)", "E10": "gasoline with 10 % ethanol (E10)",
+          "E15": "gasoline with 15 % ethanol (E15)", "E85": "gasoline with 85 % ethanol (E85)"}  # fmt: skip
+"""Blends offered by name; any other share is understood too."""
+
+
 def gas_choices() -> dict[str, dict[str, str]]:
     """Fuels, analyzer classes and hydrocarbon factors to choose from, in plain words."""
     return {
-        "fuel": {key: one.title for key, one in shipped_fuels().items()},
+        "fuel": {**{key: one.title for key, one in shipped_fuels().items()}, **BLENDS},
         "analyzer": {key: one.label for key, one in analyzers().items()},
         "factor": dict(FACTORS),
     }

@@ -36,6 +36,7 @@ class PlanLine:
         as_found: first reading.
         reading: latest reading.
         interval: about 95 %.
+        source: who or what read it, and what it was corrected by.
         wanted: figure with tolerance.
         turned: turns made so far, added up.
         advice: what to turn, which way, how far, or why the step must be repeated.
@@ -58,6 +59,7 @@ class PlanLine:
     as_found: str
     reading: str
     interval: str
+    source: str
     wanted: str
     turned: str
     advice: str
@@ -93,6 +95,7 @@ def _line(step: Step, turned: Sequence[Turned]) -> PlanLine:
         interval=f"{_number(step, interval[0])} to {_number(step, interval[1])}"
         if shown and interval
         else "",
+        source=step.reading.source if step.reading else "",
         wanted=_wanted(step),
         turned=_turned(step, turned),
         advice=_advice(step),

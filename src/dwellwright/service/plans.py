@@ -17,7 +17,7 @@ from dwellwright.records.engine import writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Phase, Side
 from dwellwright.records.steps import StepDone, StepRecord
-from dwellwright.service.gauge_cards import truth_for
+from dwellwright.service.calibrations import tool_of
 from dwellwright.service.jobs import JobView, job_view
 from dwellwright.service.readings import typed_observation
 
@@ -183,9 +183,8 @@ def _observation(
         )
     regime = Regime(plan.regimes[0])
     item = _ITEMS.get(Measured(plan.reading), plan.reading)
-    truth = truth_for(shop, entry.instrument, item, values, entry.unit)
-    tool = None if truth else entry.instrument
-    seen = typed_observation(item, values, entry.unit, regime, tool=tool, who=who, truth=truth)
+    tool = tool_of(shop, entry.instrument, item, values, entry.unit)
+    seen = typed_observation(item, values, entry.unit, regime, tool=tool, who=who)
     return replace(seen, regime=regime)
 
 

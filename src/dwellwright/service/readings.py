@@ -8,20 +8,22 @@ from datetime import UTC, datetime
 from difflib import get_close_matches
 
 from dwellwright.catalogue.gauge_items import gauge_items
-from dwellwright.catalogue.instruments import instrument
+from dwellwright.catalogue.instruments import Instrument, instrument
 from dwellwright.catalogue.shop_tests import shipped_tests
 from dwellwright.errors import InputFault
+from dwellwright.evidence.gauge.budget import Budget, Component, Kind, reading_budget
+from dwellwright.evidence.gauge.corrected import Correction
 from dwellwright.evidence.gauge.observe import observation
 from dwellwright.evidence.gauge.sheet import GaugeReading
-from dwellwright.evidence.gauge.shop.truth import GaugeTruth
 from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.records import jobs, readings
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
-from dwellwright.service.gauge_cards import truth_for
-from dwellwright.units import Dimension, duty_of_dwell, from_si, known_unit, step_from_si, to_si
+from dwellwright.service.calibrations import Tool, tool_of
+from dwellwright.units import Dimension, duty_of_dwell, from_si, known_unit, step_from_si, step_to_si, to_si
 
+USUAL = Tool()
 DWELL_METER = 0.5
 """Standard uncertainty of a mean read from a swinging dwell needle: half a degree, assumed. [deg]"""
 
@@ -90,16 +92,14 @@ def add_reading(
         who: who read it.
         regime: where in the operating range, for an item that has no place of its own.
         wanted: specification, in `unit`.
-        tool: instrument of the catalogue, where it is not the usual one; `gauge:` and a name for one of the shop's
-            own gauges, whose true size then corrects the reading.
+        tool: instrument of the catalogue, where it is not the usual one; `kind:mark` for one of the shop's own, whose
+            calibration then corrects the reading; `gauge:` and a name for a gauge made here, by its true size.
 
     Raises:
         InputFault: no such job, item, unit or instrument, no values, or a value that cannot be.
     """
-    truth = truth_for(shop, tool, item, values, unit)
-    seen = typed_observation(
-        item, values, unit, regime, wanted=wanted, tool=None if truth else tool, who=who, truth=truth
-    )
+    used = tool_of(shop, tool, item, values, unit)
+    seen = typed_observation(item, values, unit, regime, wanted=wanted, tool=used, who=who)
     with writing(shop.engine) as connection:
         jobs.job_record(connection, number)
         identity = readings.store_reading(connection, number, side, seen, who)
@@ -137,11 +137,10 @@ def typed_observation(
     regime: Regime,
     *,
     wanted: float | None = None,
-    tool: str | None = None,
+    tool: Tool = USUAL,
     who: str = "",
-    truth: GaugeTruth | None = None,
 ) -> Observation:
-    """What a person typed, as an observation; with `truth` corrected by the true size of the gauge.
+    """What a person typed, as an observation; corrected by what is known of the very instrument, which it then says.
 
     Raises:
         InputFault: no such item, unit or instrument, no values, or a value that cannot be.
@@ -152,7 +151,8 @@ def typed_observation(
     source = f"typed in by {who}" if who else "typed in"
     moment = datetime.now(UTC)
     if name in PLAIN_ITEMS:
-        return replace(_plain(name, values, unit, regime, wanted), source=source, time=moment)
+        plain = _plain(name, values, unit, regime, wanted, tool)
+        return replace(plain, source=source + _said(tool.correction, values, unit), time=moment)
     known = gauge_items().get(name)
     if known is None or known.measured is None:
         close = get_close_matches(name, known_items(), n=3)
@@ -162,39 +162,58 @@ def typed_observation(
     _refuse_unbelievable(item, repeats, (known.lowest, known.highest), unit)
     target = None if wanted is None else to_si(wanted, unit, where=item)
     dimension = known_unit(unit).dimension
-    used = instrument(tool, where=item) if tool else None
-    if used and used.dimension is not dimension:
-        raise InputFault("this instrument does not measure that", where=item, got=used.label)
+    used = _instrument(tool, item, dimension)
     typed = GaugeReading(known.name, unit, dimension, repeats, target, None, used, source)
-    seen = observation(typed, truth)
+    seen = observation(typed, tool.correction)
     if seen is None:
         raise InputFault("this reading is used by no cause", where=item)
-    if truth:
-        source += f", corrected by {1e3 * truth.error:+.3f} mm, the card of {truth.name}"
-    return replace(seen, source=source, time=moment)
+    return replace(seen, source=source + _said(tool.correction, values, unit), time=moment)
+
+
+def _said(correction: Correction | None, values: Sequence[float], unit: str) -> str:
+    """What was done to the mean of what was read, in its unit."""
+    if correction is None:
+        return ""
+    return f"; {correction.words(to_si(sum(values) / len(values), unit), unit)}"
+
+
+def _instrument(tool: Tool, item: str, dimension: Dimension) -> Instrument | None:
+    used = instrument(tool.kind, where=item) if tool.kind else None
+    if used and not used.measures(dimension):
+        raise InputFault("this instrument does not measure that", where=item, got=used.label)
+    return used
 
 
 def _plain(
-    name: str, values: Sequence[float], unit: str, regime: Regime, wanted: float | None
+    name: str, values: Sequence[float], unit: str, regime: Regime, wanted: float | None, tool: Tool
 ) -> Observation:
     item = PLAIN_ITEMS[name]
-    _refuse_unit(name, unit, known_unit(item.unit).dimension)
+    dimension = known_unit(item.unit).dimension
+    _refuse_unit(name, unit, dimension)
+    used = _instrument(tool, name, dimension)
+    repeats = tuple(to_si(value, unit, where=name) for value in values)
+    duty = item.measured is Measured.DUTY
+    inside = [duty_of_dwell(one) for one in repeats] if duty else repeats
+    _refuse_unbelievable(name, inside, inside_limits(item), unit)
+    budget = reading_budget(repeats, used) if used else _assumed_budget(repeats, item)
+    if tool.correction:
+        budget = tool.correction.corrected(budget)
+    value, doubt = budget.value, budget.normal_equivalent
+    target = None if wanted is None else to_si(wanted, unit, where=name)
+    if duty:
+        value, doubt = duty_of_dwell(value), duty_of_dwell(doubt)
+        target = None if target is None else duty_of_dwell(target)
+    return Observation(item.measured, regime, value, doubt, "", target)
 
-    def inside(value: float) -> float:
-        si = to_si(value, unit, where=name)
-        return duty_of_dwell(si) if item.measured is Measured.DUTY else si
 
-    repeats = [inside(value) for value in values]
-    limits = inside_limits(item)
-    _refuse_unbelievable(name, repeats, limits, unit)
-    scale = abs(limits[1] - limits[0]) / (item.highest - item.lowest)
+def _assumed_budget(repeats: tuple[float, ...], item: PlainItem) -> Budget:
+    """Budget of a reading whose instrument nobody named: the item's assumed doubt and the spread of the repeats."""
     mean = sum(repeats) / len(repeats)
-    doubt = item.uncertainty * scale
+    parts = [Component("instrument and eye", step_to_si(item.uncertainty, item.unit))]
     if len(repeats) > 1:
         spread = sum((one - mean) ** 2 for one in repeats) / (len(repeats) - 1) / len(repeats)
-        doubt = (doubt**2 + spread) ** 0.5
-    target = None if wanted is None else inside(wanted)
-    return Observation(item.measured, regime, mean, doubt, "", target)
+        parts.append(Component("repeats", spread**0.5, kind=Kind.TYPE_A))
+    return Budget(mean, tuple(parts))
 
 
 def inside_limits(item: PlainItem) -> tuple[float, float]:

@@ -178,7 +178,7 @@ def add_instrument(shop: Shop, kind: str, mark: str, calibrated: str, months: fl
         InputFault: no such kind, no mark, or a day or a time that cannot be.
     """
     known, marked = instrument(kind, where="instrument").name, _words(mark, "mark")
-    day = _calibration_day(calibrated.strip())
+    day = calibration_day(calibrated.strip())
     if months is not None and not (1 <= months <= 240 and months == int(months)):
         raise InputFault("the time between calibrations cannot be", where=marked, wanted="1 to 240 whole months",
                          got=f"{months:g}")  # fmt: skip
@@ -201,7 +201,12 @@ def instrument_labels() -> dict[str, str]:
     return {name: one.label for name, one in instruments().items()}
 
 
-def _calibration_day(text: str) -> date | None:
+def calibration_day(text: str) -> date | None:
+    """A day of calibration as it was typed; None where nothing was.
+
+    Raises:
+        InputFault: no day, or one that has not come yet.
+    """
     if not text:
         return None
     try:

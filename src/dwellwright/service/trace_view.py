@@ -8,9 +8,10 @@ import tempfile
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,9 @@ from dwellwright.records.shop import Shop, file_place
 from dwellwright.service.column_maps import columns_for
 from dwellwright.service.jobs import JobView
 from dwellwright.units import dwell_degrees
+
+if TYPE_CHECKING:
+    from dwellwright.evidence.trace import ColumnMap
 
 CACHE = "unpacked"
 """Folder of the shop that holds recordings as plain columns; it can be thrown away at any time."""
@@ -137,15 +141,18 @@ def unpacked(shop: Shop, record: EvidenceRecord) -> tuple[list[str], Floats]:
     Raises:
         InputFault: the recording can no longer be read.
     """
-    key = f"{shop.folder}:{record.file.sha256}"
+    source = file_place(shop, record.file.sha256)
+    columns = columns_for(shop, source)
+    name = record.file.sha256 + (f"-{sha256(repr(columns).encode()).hexdigest()[:12]}" if columns else "")
+    key = f"{shop.folder}:{name}"
     with _LOCK:
         if key in _OPEN:
             _OPEN.move_to_end(key)
             return _OPEN[key]
-        place = shop.folder / CACHE / record.file.sha256
+        place = shop.folder / CACHE / name
         found = _mapped(place)
         if found is None:
-            _unpack(shop, file_place(shop, record.file.sha256), place)
+            _unpack(source, columns, place)
             found = _mapped(place)
         if found is None:
             raise InputFault(
@@ -166,10 +173,10 @@ def _mapped(place: Path) -> tuple[list[str], Floats] | None:
     return (names, table) if table.ndim == 2 and table.shape[0] == len(names) and table.shape[1] > 1 else None
 
 
-def _unpack(shop: Shop, source: Path, place: Path) -> None:
+def _unpack(source: Path, columns: ColumnMap | None, place: Path) -> None:
     from dwellwright.evidence.trace import Channel, read_trace
 
-    trace = read_trace(source, columns=columns_for(shop, source))
+    trace = read_trace(source, columns=columns)
     names = [one for one in CHANNELS if trace.has(Channel(one))]
     rows = [trace.time, *(trace.values(Channel(one)) for one in names)]
     try:

@@ -11,7 +11,8 @@ from dwellwright.evidence.observation import Observation, Regime
 from dwellwright.procedure.advice import Correction, correction_of
 from dwellwright.procedure.figure import Figure, figure_of_quantity
 from dwellwright.procedure.judgement import Judgement, judged
-from dwellwright.service.readings import typed_observation
+from dwellwright.service.calibrations import Tool
+from dwellwright.service.readings import USUAL, typed_observation
 
 ITEMS = {
     "lean_stop": "rod_lean_gauge",
@@ -39,7 +40,7 @@ class TurnAnswer:
 
 
 def turns_for(
-    sheet: SpecSheet, setting: str, values: Sequence[float], unit: str, tool: str | None = None
+    sheet: SpecSheet, setting: str, values: Sequence[float], unit: str, tool: Tool = USUAL
 ) -> TurnAnswer:
     """What brings one setting to its figure.
 
@@ -48,7 +49,7 @@ def turns_for(
         setting: key on the sheet.
         values: every repeat, in `unit`.
         unit: of the values.
-        tool: instrument, where it is not the usual one.
+        tool: what it was read with, where it is not the usual one.
 
     Raises:
         InputFault: no such setting on the sheet, or the reading cannot be.

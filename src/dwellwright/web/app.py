@@ -36,6 +36,7 @@ from dwellwright.web import (
     response_pages,
     sheet_pages,
     shop_pages,
+    sound_pages,
     step_pages,
     trace_pages,
     what_if_pages,
@@ -58,8 +59,8 @@ SILENT: TelemetryConfig = {
 
 PAGES = (
     list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages, gas_pages, column_pages, paper_pages,
-    evidence_pages, photo_pages, case_pages, cost_pages, instrument_pages, trace_pages, step_pages, job_pages,
-    sheet_pages, what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
+    evidence_pages, photo_pages, case_pages, cost_pages, instrument_pages, trace_pages, sound_pages, step_pages,
+    job_pages, sheet_pages, what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip
 """Job pages come after those of a job's parts: the name of a station is the last part of any address."""
 

@@ -11,7 +11,7 @@ from starlette.datastructures import UploadFile
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.waveform_types import Polarity
-from dwellwright.service.evidence import add_evidence
+from dwellwright.service.evidence import AddedEvidence, add_evidence, answer_polarity
 from dwellwright.service.gas_readings import COLUMNS, add_gas
 from dwellwright.service.readings import add_reading, take_back_reading
 from dwellwright.service.typed_items import usual_unit
@@ -36,24 +36,45 @@ async def add_files(request: Request, number: JobNumber) -> Response:
 def _added(request: Request, number: int, form: Form) -> Response:
     files = form.chosen("files")
     faults = [] if files else ["no file was chosen"]
-    new = False
+    done = "same"
     for upload in files:
         try:
-            new = _add_one(request, number, upload, form.typed) or new
+            added = _add_one(request, number, upload, form.typed)
+            done = (
+                "files"
+                if added.new or done == "files"
+                else "again"
+                if added.again or done == "again"
+                else done
+            )
         except InputFault as fault:
             faults.append(str(fault))
     if faults:
         return station_page(request, number, "evidence", form.typed, " — ".join(faults))
-    return go_to(f"/jobs/{number}/evidence", "files" if new else "same", "files-read")
+    return go_to(f"/jobs/{number}/evidence", done, "files-read")
 
 
-def _add_one(request: Request, number: int, upload: UploadFile, typed: dict[str, str]) -> bool:
-    """Add one file and return whether the job had not had it before."""
+def _add_one(request: Request, number: int, upload: UploadFile, typed: dict[str, str]) -> AddedEvidence:
+    """Add one file."""
     polarity = Polarity(typed["polarity"]) if typed.get("polarity") in ("normal", "reversed") else None
     with tempfile.TemporaryDirectory() as folder:
         path = evidence_copied(upload, Path(folder))
         return add_evidence(shop_of(request), number, path, side_of(typed), who_of(request),
-                            regime=regime_of(typed), polarity=polarity).new  # fmt: skip
+                            regime=regime_of(typed), polarity=polarity)  # fmt: skip
+
+
+@router.post("/jobs/{number}/sound/{identity}")
+async def answer(request: Request, number: JobNumber, identity: int) -> Response:
+    """Say which way up a sound is, where it did not show."""
+
+    def work(typed: dict[str, str]) -> None:
+        if typed.get("polarity") not in ("normal", "reversed"):
+            raise InputFault(
+                "no such polarity", got=repr(typed.get("polarity", "")), wanted="normal or reversed"
+            )
+        answer_polarity(shop_of(request), number, identity, Polarity(typed["polarity"]), who_of(request))
+
+    return await posted(request, number, "evidence", "again", work)
 
 
 @router.post("/jobs/{number}/readings")
@@ -67,8 +88,9 @@ async def type_reading(request: Request, number: JobNumber) -> Response:
         if item == "dwell" and unit == "deg":
             values = [on_six(value, typed) for value in values]
             wanted = None if wanted is None else on_six(wanted, typed)
+        tool = typed.get("instrument", "").strip() or None
         add_reading(shop_of(request), number, item, values, unit, side_of(typed), who_of(request),
-                    regime=regime_of(typed), wanted=wanted)  # fmt: skip
+                    regime=regime_of(typed), wanted=wanted, tool=tool)  # fmt: skip
 
     return await posted(request, number, "evidence", "reading", work)
 

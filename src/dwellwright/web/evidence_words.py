@@ -70,17 +70,48 @@ def _waveform(facts: Mapping[str, Any]) -> Told:
             "polarity",
             f"{facts.get('polarity', '')}, {100 * facts.get('polarity_confidence', 0.0):.0f} % sure",
         ),
-        ("command", f"{facts.get('pattern', '')}"),
+        ("command", f"{facts.get('pattern', '')}{_spread(facts)}"),
+        *_armature(facts),
     ], []
 
 
+def _spread(facts: Mapping[str, Any]) -> str:
+    """How the dwell of single pulses is spread, and how even the beat is; empty where that was not kept."""
+    spread = facts.get("dwell_spread_deg")
+    if not spread:
+        return ""
+    return f", single pulses {spread['p5']:.1f} to {spread['p95']:.1f} deg, beat within {facts['jitter_ms']:.2g} ms"
+
+
+def _armature(facts: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """When the armature was seen to move; nothing where it was not."""
+    moves = (("pull_in_ms", "pulls in"), ("drop_out_ms", "drops out"))
+    seen = [f"{words} after {facts[key]:.1f} ms" for key, words in moves if facts.get(key) is not None]
+    return [("armature", ", ".join(seen))] if seen else []
+
+
+_TRACE_COLUMNS = (
+    "where",
+    "from",
+    "dwell, deg",
+    "nine tenths",
+    "reserve to rich, lean",
+    "sensor",
+    "crosses",
+    "closed",
+)
+
+
 def _trace(facts: Mapping[str, Any]) -> Told:
-    rows = [("where", "from", "dwell", "sensor", "crossings", "closed loop")]
+    rows: list[tuple[str, ...]] = [_TRACE_COLUMNS]
     for key, seen in facts.get("regimes", {}).items():
         sensor = seen.get("sensor_mv")
         share = seen.get("closed_loop_share")
+        spread, left = seen.get("dwell_spread_deg"), seen.get("reserve_deg")
         rows.append((
-            _place(key), f"{seen['from_s']:.0f} to {seen['to_s']:.0f} s", _span(seen.get("dwell_deg"), "deg", 1),
+            _place(key), f"{seen['from_s']:.0f} to {seen['to_s']:.0f} s", _plus_minus(seen.get("dwell_deg")),
+            f"{spread['p5']:.1f} to {spread['p95']:.1f}" if spread else "",
+            f"{left['rich']:.1f}, {left['lean']:.1f}" if left else "",
             f"{sensor['low']} to {sensor['high']} mV" if sensor else "",
             f"{seen['sensor_crossings_hz']:.2f} Hz" if "sensor_crossings_hz" in seen else "",
             f"{100 * share:.0f} %" if share is not None else "",
@@ -136,3 +167,10 @@ def _span(found: Mapping[str, float] | None, unit: str, decimals: int) -> str:
         return ""
     value, low, high = (f"{found[key]:.{decimals}f}" for key in ("value", "low", "high"))
     return f"{value} {unit} ({low} to {high})"
+
+
+def _plus_minus(found: Mapping[str, float] | None) -> str:
+    """A value with half its interval; empty where there is none."""
+    if not found:
+        return ""
+    return f"{found['value']:.1f} ± {(found['high'] - found['low']) / 2:.1f}"

@@ -1,4 +1,4 @@
-"""How far a gauge can be trusted, and sums at the bench: a page that keeps nothing."""
+"""How far a gauge can be trusted, and sums at the bench: only a calibration can be kept."""
 
 from __future__ import annotations
 
@@ -13,10 +13,11 @@ from fastapi.concurrency import run_in_threadpool
 from dwellwright.errors import InputFault
 from dwellwright.units import UNITS
 from dwellwright.web.forms import Form, form_of, number_of, typed_of
-from dwellwright.web.rendering import page, picture
+from dwellwright.web.rendering import page, picture, shop_of, who_of
 from dwellwright.web.uploads import LARGEST_TABLE, copied
 
 if TYPE_CHECKING:
+    from dwellwright.service.calibrations import CalibratedInstrument
     from dwellwright.service.gauge_checks import Calibrated, Drifted, Studied
 
 router = APIRouter()
@@ -29,7 +30,10 @@ EXAMPLES = {
 
 
 def _shown(request: Request, values: dict[str, Any], typed: dict[str, str], fault: str = "") -> Response:
+    from dwellwright.service.calibrations import calibrated_instruments
+
     shared = {
+        "own": {one.tool: one.label for one in calibrated_instruments(shop_of(request))}, "kept": None,
         "title": "Gauges", "examples": EXAMPLES, "units": list(UNITS), "lengths": ("mm", "thou", "in"),
         "typed": typed, "fault": fault, "found": None, "plot": None, "said": "", "kind": typed.get("kind", ""),
     }  # fmt: skip
@@ -53,13 +57,16 @@ def _checked(request: Request, form: Form) -> Response:
     from dwellwright.reports.plots.look import Format
 
     try:
-        found = _report(form)
+        found, kept = _report(request, form)
     except InputFault as fault:
         return _shown(request, {}, form.typed, str(fault))
-    return _shown(request, {"found": found.report, "plot": picture(found.plot(Format.SVG))}, form.typed)
+    values = {"found": found.report, "plot": picture(found.plot(Format.SVG)), "kept": kept}
+    return _shown(request, values, form.typed)
 
 
-def _report(form: Form) -> Studied | Calibrated | Drifted:
+def _report(
+    request: Request, form: Form
+) -> tuple[Studied | Calibrated | Drifted, CalibratedInstrument | None]:
     from dwellwright.service.gauge_checks import gauge_calibration, gauge_drift_of, gauge_study
 
     typed = form.typed
@@ -73,13 +80,24 @@ def _report(form: Form) -> Studied | Calibrated | Drifted:
         raise InputFault("no such check of a gauge", got=repr(kind), wanted=", ".join(kinds))
     with tempfile.TemporaryDirectory() as folder:
         files = form.chosen("file")
-        if files:
-            return kinds[kind](copied(files[0], Path(folder), LARGEST_TABLE))
-        if not typed.get("table", "").strip():
+        if not files and not typed.get("table", "").strip():
             raise InputFault("there is no table", where=kind, wanted="a file, or its lines typed below")
         path = Path(folder) / "typed.csv"
-        path.write_text(typed["table"], encoding="utf-8")
-        return kinds[kind](path)
+        if files:
+            path = copied(files[0], Path(folder), LARGEST_TABLE)
+        else:
+            path.write_text(typed["table"], encoding="utf-8")
+        found = kinds[kind](path)
+        return found, _kept(request, path, typed) if kind == "calibration" and typed.get("keep") else None
+
+
+def _kept(request: Request, path: Path, typed: dict[str, str]) -> CalibratedInstrument:
+    from dwellwright.service.calibrations import keep_calibration
+
+    doubt = number_of(typed, "doubt", "uncertainty of the known sizes")
+    return keep_calibration(
+        shop_of(request), path, typed["keep"], doubt, typed.get("day", ""), who_of(request)
+    )
 
 
 @router.post("/gauges/sum")

@@ -43,7 +43,9 @@ PLACES = (
 
 DONE = {
     "taken": "The job is taken in.", "corrected": "Corrected. The old words stay in the history.",
-    "files": "Read and added.", "same": "These very files were in the job already; nothing changed.",
+    "files": "Read and added.",
+    "again": "Read again; what it says now counts, what it said before stays in the history.",
+    "same": "These very files were in the job already; nothing changed.",
     "reading": "Written down.", "undone": "Taken back. It stays in the history.", "gas": "Written down.",
     "weighed": "The causes are weighed.", "step": "Written down.", "handover": "The handover sheet is made.",
     "closed": "The job is ended.", "photograph": "The photograph is kept.", "sheet": "The sheet is saved.",

@@ -38,9 +38,17 @@ def _shop_page(request: Request, typed: dict[str, str], fault: str = "") -> Resp
     shop = shop_of(request)
     values = {
         "title": "Shop", "profile": shop_profile(shop), "who": who_of(request), "kinds": instrument_labels(),
-        "today": date.today(), "jobs": len(list_jobs(shop)), "folder": shop.folder, "typed": typed, "fault": fault,
+        "today": date.today(), **_instruments(shop),
+        "jobs": len(list_jobs(shop)), "folder": shop.folder, "typed": typed, "fault": fault,
     }  # fmt: skip
     return page(request, "shop.html", values, status=422 if fault else 200)
+
+
+def _instruments(shop: Shop) -> dict[str, object]:
+    from dwellwright.service.calibrations import calibrated_instruments, calibration_history, line_words
+
+    kept = [(one, line_words(one)) for one in reversed(calibration_history(shop))]
+    return {"instruments": calibrated_instruments(shop), "kept": kept}
 
 
 @router.get("/shop")
@@ -105,6 +113,18 @@ async def instruments(request: Request) -> Response:
             return
         add_instrument(shop, typed.get("kind", ""), typed.get("mark", ""), typed.get("calibrated", ""),
                        number_of(typed, "months", "months between calibrations"))  # fmt: skip
+
+    return await _posted(request, work, "instruments")
+
+
+@router.post("/shop/calibrations/undo")
+async def undo_calibration(request: Request) -> Response:
+    """Take back the last calibration of an instrument."""
+
+    def work(shop: Shop, typed: dict[str, str]) -> None:
+        from dwellwright.service.calibrations import take_back_calibration
+
+        take_back_calibration(shop, typed.get("tool", ""), who_of(request))
 
     return await _posted(request, work, "instruments")
 

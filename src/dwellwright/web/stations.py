@@ -65,6 +65,7 @@ def _evidence(shop: Shop, view: JobView) -> dict[str, Any]:
         "The other readings": [one for one in readings if one not in chief],
     }
     return {"readings": readings, "tables": tables, "last_typed": last, "groups": item_groups(), "units": list(UNITS),
+            "kinds": _tools(shop),
             "sides": list(Side), "regimes": REGIME_LABELS, "cards": file_cards(view),
             "drives": _drives(shop, view)}  # fmt: skip
 
@@ -126,16 +127,22 @@ def _standing(view: JobView) -> tuple[int, ...]:
     return (view.job.sheet, *(one.id for one in view.readings))
 
 
+def _tools(shop: Shop) -> dict[str, str]:
+    """What a reading may be taken with: the shop's own first."""
+    from dwellwright.service.calibrations import tool_labels
+    from dwellwright.service.shop_profile import instrument_labels
+
+    return {**tool_labels(shop), **instrument_labels()}
+
+
 def _steps(shop: Shop, view: JobView, phase: Phase) -> dict[str, Any]:
-    from dwellwright.service.gauge_cards import gauge_labels
     from dwellwright.service.plan_lines import plan_lines
     from dwellwright.service.plans import plan_of
-    from dwellwright.service.shop_profile import instrument_labels
 
     plan = plan_of(view, phase)
     upcoming = plan.next.plan.key if plan.next else ""
     return {"lines": plan_lines(plan), "plan": plan, "upcoming": upcoming, "phase": phase, "units": list(UNITS),
-            "kinds": {**instrument_labels(), **gauge_labels(shop)}}  # fmt: skip
+            "kinds": _tools(shop)}  # fmt: skip
 
 
 def _bench(shop: Shop, view: JobView) -> dict[str, Any]:

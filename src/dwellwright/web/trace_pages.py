@@ -25,7 +25,7 @@ COLUMNS = round(WIDTH - LEFT - RIGHT)
 HEIGHT = 170.0
 
 
-def _end(text: str) -> float | None:
+def seconds_of(text: str) -> float | None:
     """A number of seconds from an address; None where it is none: the picture then shows everything."""
     try:
         value = float(text.replace(",", "."))
@@ -41,7 +41,9 @@ def _stretch(request: Request, number: int, identity: int) -> tuple[dict[str, An
     view = job_view(shop, number)
     record = trace_record(view, identity)
     query = request.query_params
-    found = stretch_of(shop, record, _end(query.get("from", "")), _end(query.get("to", "")), COLUMNS)
+    found = stretch_of(
+        shop, record, seconds_of(query.get("from", "")), seconds_of(query.get("to", "")), COLUMNS
+    )
     return {**shared_values(view), "record": record}, found
 
 

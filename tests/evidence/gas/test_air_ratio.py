@@ -127,3 +127,11 @@ def test_observations_carry_value_doubt_and_place() -> None:
     assert found[Measured.GAS_LAMBDA].value == pytest.approx(0.9905, abs=2e-3)
     assert 0.002 < found[Measured.GAS_LAMBDA].uncertainty < 0.01
     assert found[Measured.HC].source == "gas.csv, row 2, hc"
+
+
+def test_a_blend_is_named_as_a_pump_names_it() -> None:
+    # stoichiometric ratio of E10 is 13.987 (Cantera)
+    assert gas_options("E10").fuel.stoichiometric_ratio == pytest.approx(13.987, abs=0.01)
+    assert gas_options("e85").fuel.oxygen_to_carbon > 0.3
+    with pytest.raises(InputFault, match="ethanol content"):
+        gas_options("E130")

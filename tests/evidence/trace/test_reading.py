@@ -329,3 +329,29 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
     for path in (tmp_path / "none.csv", tmp_path):
         with pytest.raises(InputFault, match=r"there is no such file"):
             read_trace(path)
+
+
+def test_an_uneven_clock_is_said_and_an_even_one_is_not(tmp_path: Path) -> None:
+    cells = rows(2000).splitlines()
+    assert Damage.JITTER not in kinds(read(tmp_path, HEADER + rows(2000)))
+
+    def at(times: np.ndarray) -> str:
+        return HEADER + "".join(
+            f"{t:.4f},{row.split(',', 1)[1]}\n" for t, row in zip(times, cells, strict=True)
+        )
+
+    rng = np.random.default_rng(3)
+    even = np.arange(2000) * 0.06
+    slightly = read(tmp_path, at(even + rng.uniform(-0.012, 0.012, 2000)))
+    assert Damage.JITTER not in kinds(slightly)
+    bursts = read(tmp_path, at(even - 0.06 * (np.arange(2000) % 4) + 0.002 * (np.arange(2000) % 4)))
+    said = next(f for f in bursts.damage if f.kind is Damage.JITTER)
+    assert "usually 2 ms apart" in said.sentence
+    random = read(tmp_path, at(np.cumsum(rng.exponential(0.06, 2000) + 1e-3)))
+    assert Damage.JITTER in kinds(random)
+
+
+def test_a_long_pause_may_be_a_clock_set_ahead(tmp_path: Path) -> None:
+    trace = read(tmp_path, HEADER + rows(50) + rows(50, 3600.0))
+    (said,) = [f.sentence for f in trace.damage if f.kind is Damage.GAP]
+    assert said.endswith("a pause, or the clock was set ahead.")

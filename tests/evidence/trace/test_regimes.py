@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -10,8 +11,8 @@ import numpy as np
 import pytest
 from tests.evidence.trace.synthetic import Car, Phase, driven, usual_drive, written
 
-from dwellwright.evidence.observation import Regime
-from dwellwright.evidence.trace import read_trace, summarize
+from dwellwright.evidence.observation import Measured, Regime
+from dwellwright.evidence.trace import observations, read_trace, summarize
 from dwellwright.evidence.trace.changes import level_changes
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.grid import Grid
@@ -207,3 +208,68 @@ def test_an_idle_at_the_limit(tmp_path: Path) -> None:
     assert duty.share_at_lean_limit > 0.9
     assert duty.mean.value == pytest.approx(0.98, abs=0.01)
     assert any("lean limit" in w for w in summary.warnings)
+
+
+def test_a_purge_that_empties_before_the_idle_settles_is_said(tmp_path: Path) -> None:
+    drive = usual_drive()
+    idle = drive[5]
+    emptying = [
+        Phase(
+            "idle",
+            5,
+            idle.rpm,
+            idle.pressure,
+            idle.throttle,
+            needed=0.5 + 0.12 * math.exp(-k / 12),
+            delay=0.4,
+        )
+        for k in range(60)
+    ]
+    summary = summary_of(driven([*drive[:5], *emptying, *drive[6:]]), tmp_path)
+    (said,) = [w for w in summary.warnings if "before it settled" in w]
+    moved = float(said.split("moved by ")[1].split(" deg")[0])
+    # 7.2 deg by construction, of which what lies after the first seconds and before the settled part is left
+    assert -7.2 < moved < -3.0
+    assert not any("before it settled" in w for w in summary_of(driven(usual_drive()), tmp_path).warnings)
+
+
+def replaced(path: Path, column: str, first: int, end: int) -> Path:
+    """A recording with one column held from row `first` to `end`."""
+    head, *rows = path.read_text().splitlines()
+    at = head.split(",").index(column)
+    held = rows[first].split(",")[at]
+    for i in range(first, min(end, len(rows))):
+        cells = rows[i].split(",")
+        cells[at] = held
+        rows[i] = ",".join(cells)
+    path.write_text("\n".join([head, *rows]) + "\n")
+    return path
+
+
+def test_a_command_that_stands_still_in_a_closed_loop_is_said(tmp_path: Path) -> None:
+    path = replaced(written(driven(usual_drive()), tmp_path / "log.csv"), "dwell_deg", 3480, 3850)
+    (said,) = [w for w in summarize(read_trace(path)).warnings if "stood still" in w]
+    assert said.startswith("At idle the command stood still for ")
+
+
+def test_a_throttle_sensor_that_the_engine_contradicts_is_said(tmp_path: Path) -> None:
+    path = written(driven(usual_drive()), tmp_path / "log.csv")
+    assert not any("stands still from" in w for w in summarize(read_trace(path)).warnings)
+    stuck = summarize(read_trace(replaced(path, "tps_v", 100, 5000))).warnings
+    assert any("Column 'tps_v' stands still from 10 to" in w for w in stuck)
+
+
+def test_a_shut_throttle_through_overrun_and_idle_is_no_stuck_one(tmp_path: Path) -> None:
+    drive = [Phase("overrun", 20, 2500, 18.0, 0.55, 60, closed=False), *usual_drive()[5:6]]
+    path = replaced(written(driven(drive), tmp_path / "log.csv"), "tps_v", 0, 9999)
+    trace = read_trace(path)
+    assert not any("stands still from" in w for w in summarize(trace).warnings)
+
+
+def test_the_barometer_has_the_doubt_of_its_sensor(tmp_path: Path) -> None:
+    drive = usual_drive()
+    drive[0].pressure = 83.1
+    seen = observations(summary_of(driven(drive), tmp_path))
+    (around,) = [one for one in seen if one.measured is Measured.BAROMETER]
+    assert around.value == pytest.approx(83.1e3, abs=2 * around.uncertainty)
+    assert around.uncertainty >= 300.0  # a pressure sensor's own calibration, assumed

@@ -128,3 +128,21 @@ def test_an_incomplete_last_row_is_left_out(tmp_path: Path, volts: np.ndarray) -
     path.write_text("time,volts\n" + rows(np.arange(len(volts)) / RATE, volts) + "3.0001,-")
     wave = read_waveform(path)
     assert any("last row" in sentence for sentence in wave.warnings)
+
+
+def test_a_column_that_counts_rows_takes_the_increment_of_the_header(
+    tmp_path: Path, volts: np.ndarray
+) -> None:
+    path = tmp_path / "scope.csv"
+    head = f"X,CH1,Start,Increment\nSequence,Volt,-1.0,{1 / RATE:.6e}\n"
+    path.write_text(head + "".join(f"{i},{v:.4f},,\n" for i, v in enumerate(volts)))
+    assert read_waveform(path).sample_rate == pytest.approx(RATE, rel=1e-3)
+
+
+@pytest.mark.parametrize("name", ["capture", "capture.prn"])
+def test_text_is_known_by_its_content_under_any_other_name(
+    tmp_path: Path, volts: np.ndarray, name: str
+) -> None:
+    path = tmp_path / name
+    path.write_text("time,volts\n" + rows(np.arange(len(volts)) / RATE, volts))
+    assert read_waveform(path).sample_rate == pytest.approx(RATE, rel=1e-3)

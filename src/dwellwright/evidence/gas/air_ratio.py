@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from math import sqrt
 
-from dwellwright.catalogue.fuels import fuel_named
+from dwellwright.catalogue.fuels import ethanol_blend, fuel_named
 from dwellwright.catalogue.instruments import Analyzer, GasChannel, analyzer
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gas.reading import GasReading
@@ -26,6 +27,8 @@ from dwellwright.physics.fuel import Fuel
 DEFAULT_CLASS = "class_1"
 """Analyzer class where nobody says otherwise: a garage's infrared analyzer (assumed)."""
 
+BLEND = re.compile(r"[Ee](\d{1,3})")
+"""Gasoline with ethanol, as pumps write it."""
 DEFAULT_FUEL = "gasoline"
 HYDROGEN_DOUBT = 0.05
 """Standard uncertainty of hydrogen to carbon in pump gasoline; spread of the catalogue's fuel. [-]"""
@@ -66,12 +69,14 @@ class GasOptions:
 def gas_options(
     fuel: str = DEFAULT_FUEL, analyzer_class: str = DEFAULT_CLASS, carbon_factor: float = HEXANE_CARBON_FACTOR
 ) -> GasOptions:
-    """Options by the names in the catalogue.
+    """Options by the names in the catalogue; `E10` is gasoline with 10 % of ethanol by volume, and so on.
 
     Raises:
         InputFault: no such fuel, class or factor.
     """
-    return GasOptions(fuel_named(fuel), analyzer(analyzer_class), carbon_factor)
+    mixed = BLEND.fullmatch(fuel.strip())
+    burned = ethanol_blend(int(mixed[1]) / 100) if mixed else fuel_named(fuel)
+    return GasOptions(burned, analyzer(analyzer_class), carbon_factor)
 
 
 @dataclass(frozen=True)

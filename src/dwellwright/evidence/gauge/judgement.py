@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, sqrt
@@ -9,6 +10,7 @@ from math import inf, sqrt
 from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
 from dwellwright.catalogue.instruments import Instrument
+from dwellwright.evidence.gauge.corrected import Correction
 from dwellwright.evidence.gauge.observe import budget_of, reading_instrument
 from dwellwright.evidence.gauge.sheet import GaugeReading, GaugeSheet
 
@@ -103,9 +105,11 @@ def judgement(
     return Judgement(verdict, inside, factor * uncertainty, deviation, tolerance, uncertainty)
 
 
-def reading_judgement(reading: GaugeReading, confidence: float = DEFAULT_CONFIDENCE) -> Judgement | None:
+def reading_judgement(
+    reading: GaugeReading, confidence: float = DEFAULT_CONFIDENCE, correction: Correction | None = None
+) -> Judgement | None:
     """A reading against its own specification; None if that, its tolerance or its gauge is unknown."""
-    budget = budget_of(reading)
+    budget = budget_of(reading, correction)
     tolerance = reading.tolerance
     if tolerance is None and reading.known and reading.known.tolerance > 0:
         tolerance = reading.known.tolerance
@@ -114,9 +118,17 @@ def reading_judgement(reading: GaugeReading, confidence: float = DEFAULT_CONFIDE
     return judgement(budget.value - reading.wanted, tolerance, budget.uncertainty, budget.freedom, confidence)
 
 
-def judgements(sheet: GaugeSheet, confidence: float = DEFAULT_CONFIDENCE) -> dict[str, Judgement]:
+def judgements(
+    sheet: GaugeSheet,
+    confidence: float = DEFAULT_CONFIDENCE,
+    corrections: Mapping[str, Correction] | None = None,
+) -> dict[str, Judgement]:
     """Every reading of a sheet that has a specification, judged, by item."""
-    found = {name: reading_judgement(reading, confidence) for name, reading in sheet.readings.items()}
+    own = corrections or {}
+    found = {
+        name: reading_judgement(reading, confidence, own.get(name))
+        for name, reading in sheet.readings.items()
+    }
     return {name: one for name, one in found.items() if one is not None}
 
 

@@ -164,17 +164,20 @@ class _Reader:
             self.findings.append(fault)
             return None
 
-    def _instrument(self, row: Row) -> Instrument | None:
+    def _instrument(self, row: Row) -> tuple[Instrument | None, str]:
+        """The instrument named, and which of its kind: `caliper`, or `caliper:C-12`."""
         index = self.columns.instrument
         if index is None or not row.cells[index]:
-            return None
+            return None, ""
+        kind, _, mark = row.cells[index].partition(":")
         try:
-            return instrument(
-                re.sub(r"[\s-]+", "_", row.cells[index].lower()), where=self.table.where(row, index)
+            found = instrument(
+                re.sub(r"[\s-]+", "_", kind.strip().lower()), where=self.table.where(row, index)
             )
         except InputFault as fault:
             self.findings.append(fault)
-            return None
+            return None, ""
+        return found, mark.strip()
 
     def _reading(self, row: Row, name: str, item: GaugeItem | None) -> None:
         unit = self._unit(row, item)
@@ -189,6 +192,7 @@ class _Reader:
             if any(row.cells[i] for i in self.columns.readings):
                 return
             raise InputFault(f"{name} has no readings", where=f"{self.table.name}, row {row.number}")
+        tool, mark = self._instrument(row)
         self.readings[name] = GaugeReading(
             item=name,
             unit=unit,
@@ -196,8 +200,9 @@ class _Reader:
             repeats=tuple(repeats),
             wanted=self._optional(row, self.columns.spec, unit, step=False),
             tolerance=self._optional(row, self.columns.tolerance, unit, step=True),
-            instrument=self._instrument(row),
+            instrument=tool,
             source=f"{self.table.name}, row {row.number}",
+            mark=mark,
         )
 
 

@@ -24,6 +24,7 @@ class GaugeReading:
         wanted: specification, if the sheet has one. [SI]
         tolerance: half width allowed around it, if the sheet has one. [SI]
         instrument: named on the sheet, else None.
+        mark: which of its kind, where the sheet says so.
         source: file and row.
     """
 
@@ -35,6 +36,7 @@ class GaugeReading:
     tolerance: float | None
     instrument: Instrument | None
     source: str
+    mark: str = ""
 
     @property
     def mean(self) -> float:

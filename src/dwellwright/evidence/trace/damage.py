@@ -19,6 +19,12 @@ STUCK_RUNS = 40.0
 GAP_TIME = 1.0
 GAP_STEPS = 8.0
 """A gap is a step longer than both. [s], [-] (assumed)"""
+LONG_PAUSE = 300.0
+"""A gap that long may be the clock and not the logger. [s] (assumed)"""
+UNEVEN_LONG, UNEVEN_SHORT = 2.0, 0.25
+"""Steps are uneven when one in twenty is longer, or shorter, than so many usual ones. (assumed)"""
+LOOKS, LOOK_ROWS = 20, 5000
+"""Steps are looked at in so many stretches of so many rows."""
 _LIVELY = (Channel.ENGINE_SPEED, Channel.MANIFOLD_PRESSURE, Channel.SENSOR_VOLTAGE)
 _NEVER_CONSTANT = (*_LIVELY, Channel.THROTTLE_VOLTAGE, Channel.COOLANT_TEMPERATURE)
 
@@ -178,5 +184,22 @@ def gap_finding(time: Values, *, first_row: int) -> Finding | None:
     if not count:
         return None
     width = time[longest + 1] - time[longest]
-    text = f"The recording has {counted(count, 'gap')}, the longest {width:.1f} s at {time[longest]:.1f} s."
+    text = f"The recording has {counted(count, 'gap')}, the longest {width:.1f} s at {time[longest]:.1f} s"
+    text += ": a pause, or the clock was set ahead." if width > LONG_PAUSE else "."
     return Finding(Damage.GAP, None, count, first_row + first + 1, text)
+
+
+def jitter_finding(time: Values, *, first_row: int) -> Finding | None:
+    """How unevenly a rising clock runs, gaps left aside; None where it runs evenly enough."""
+    at = np.unique(np.linspace(0, max(time.size - LOOK_ROWS, 0), LOOKS).astype(np.int64))
+    steps = np.concatenate([np.diff(time[i : i + LOOK_ROWS]) for i in at])
+    steps = steps[steps < GAP_TIME]
+    if steps.size < LOOKS:
+        return None
+    short, usual, long = (float(q) for q in np.percentile(steps, (5.0, 50.0, 95.0)))
+    if long <= UNEVEN_LONG * usual and short >= UNEVEN_SHORT * usual:
+        return None
+    count = int(np.count_nonzero((steps > UNEVEN_LONG * usual) | (steps < UNEVEN_SHORT * usual)))
+    ends = f"one in twenty under {1e3 * short:.3g} and one over {1e3 * long:.3g} ms"
+    text = f"The rows come unevenly: usually {1e3 * usual:.3g} ms apart, {ends}; short times are less sure."
+    return Finding(Damage.JITTER, None, count, first_row, text)

@@ -118,7 +118,11 @@ def _story(summary: TraceSummary) -> list[Observation]:
             source = f"{summary.source}, {place}"
             found.append(Observation(measured, regime, estimate.value, estimate.uncertainty, source))
 
-    add(Measured.BAROMETER, Regime.KEY_ON, story.barometer, "key on before the start")
+    around = story.barometer
+    if around is not None:
+        calibration = _ENGINE[Channel.MANIFOLD_PRESSURE][1]
+        around = Estimate(around.value, sqrt(around.uncertainty**2 + calibration**2), around.count)
+    add(Measured.BAROMETER, Regime.KEY_ON, around, "key on before the start")
     since = "after the engine's start" if story.engine_start is not None else "after the recording's start"
     add(Measured.FIRST_CLOSED_LOOP, Regime.WARM_UP, story.entry_delay, since)
     if story.entry_coolant is not None:

@@ -25,10 +25,12 @@ from dwellwright.evidence.trace.delay import loop_delay
 from dwellwright.evidence.trace.grid import Grid
 from dwellwright.evidence.trace.loop_state import LoopState
 from dwellwright.evidence.trace.regimes import Segment
-from dwellwright.evidence.trace.settling import settled_rows
+from dwellwright.evidence.trace.settling import LEAST_SETTLING, settled_rows
 from dwellwright.evidence.trace.trace import Values
 
 PERCENTILES = (5.0, 50.0, 95.0)
+SLOW, EARLY_SHARE = 8.0, 0.25
+"""A settling longer than this beyond the usual is a slow one [s]; its first share is its beginning. (assumed)"""
 _STEADY = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)
 _ENGINE = (
     Channel.ENGINE_SPEED,
@@ -99,6 +101,7 @@ class RegimeSummary:
         period: of the limit cycle; None when there is none. [s]
         amplitude: of duty in the cycle, half of peak to peak.
         delay: from command to sensor; None when the record does not show it. [s]
+        early: of duty in what was left out as settling, its first part; None where too little was left out.
     """
 
     regime: Regime
@@ -111,6 +114,7 @@ class RegimeSummary:
     period: Estimate | None = None
     amplitude: Estimate | None = None
     delay: Estimate | None = None
+    early: Mean | None = None
 
     @property
     def duration(self) -> float:
@@ -152,7 +156,17 @@ def regime_summary(
         period=period,
         amplitude=cycle_amplitude(t, d, period.value) if period and d is not None else None,
         delay=_delay(t, d, s, period, energized_is_lean),
+        early=_early(time, duty, segment.rows[0], first) if closed and duty is not None else None,
     )
+
+
+def _early(time: Values, duty: Values, first: int, settled: int) -> Mean | None:
+    """Mean duty where a stretch had begun but not settled; None where nothing that slow was left out."""
+    begin, end = float(time[first]) + LEAST_SETTLING, float(time[min(settled, time.size - 1)])
+    if end - begin < SLOW:
+        return None
+    span = slice(*np.searchsorted(time, (begin, begin + max(SLOW, EARLY_SHARE * (end - begin)))))
+    return time_mean(time[span], duty[span]) if np.count_nonzero(np.isfinite(duty[span])) >= 3 else None
 
 
 def _delay(

@@ -13,7 +13,13 @@ from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.columnar import mdf_columns, parquet_columns
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.cycles import typical_step
-from dwellwright.evidence.trace.damage import column_findings, column_scan, gap_finding, refuse_mistaken_unit
+from dwellwright.evidence.trace.damage import (
+    column_findings,
+    column_scan,
+    gap_finding,
+    jitter_finding,
+    refuse_mistaken_unit,
+)
 from dwellwright.evidence.trace.names import channel_limits, column_unit
 from dwellwright.evidence.trace.order import ordered_time
 from dwellwright.evidence.trace.raw import RawTable, SiExpressions
@@ -128,7 +134,9 @@ def _assembled(frame: pl.DataFrame, raw: RawTable, findings: list[Finding], pola
     if Channel.DUTY in frame.columns:
         frame = _clipped_duty(frame)
     gap = gap_finding(ordered.seconds, first_row=raw.first_row)
-    all_findings = [*findings, *ordered.findings, *([gap] if gap else []), *_assumptions(raw)]
+    uneven = jitter_finding(ordered.seconds, first_row=raw.first_row)
+    of_clock = [one for one in (gap, uneven) if one]
+    all_findings = [*findings, *ordered.findings, *of_clock, *_assumptions(raw)]
     return Trace(frame, raw.columns, tuple(all_findings), raw.source, polarity, raw.clock.started)
 
 

@@ -41,6 +41,7 @@ class Damage(StrEnum):
     """Kinds of fault in a recording that can still be read."""
 
     GAP = "gap"
+    JITTER = "jitter"
     DUPLICATE_TIME = "duplicate time"
     BACKWARD_TIME = "backward time"
     CLOCK_JUMP = "clock jump"

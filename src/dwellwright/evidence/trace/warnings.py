@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-from math import sqrt
-
 import numpy as np
 
 from dwellwright.evidence.observation import Regime
 from dwellwright.evidence.trace.columns import Channel
 from dwellwright.evidence.trace.cycles import RAREST_STEP, typical_step
+from dwellwright.evidence.trace.drifts import NAMES, drift_sentences
 from dwellwright.evidence.trace.levels import Levels
 from dwellwright.evidence.trace.loop_features import RegimeSummary
+from dwellwright.evidence.trace.still import still_sentences
 from dwellwright.evidence.trace.story import Story
 from dwellwright.evidence.trace.trace import Damage, Trace
 
 COLD = 273.15 + 70.0
 """A warm engine reads more than this. [K] (common practice, no source)"""
-DRIFT = 0.02
-"""A drift of the mean duty over a stretch worth saying: 1.2 deg on the six-cylinder scale. (assumed)"""
+MOSTLY = 0.9
+"""A loop that is closed for less of a steady stretch is worth a word. (assumed)"""
 AT_LIMIT = 0.2
 """Share of time at a limit worth saying. (assumed)"""
-NAMES = {
-    Regime.IDLE: "idle",
-    Regime.FAST_NO_LOAD: "fast no-load",
-    Regime.CRUISE: "cruise",
-}
 
 
 def warning_sentences(
@@ -40,7 +35,8 @@ def warning_sentences(
     ]
     said += _missing(trace, levels)
     said += _loop(regimes, story)
-    said += _drifts(regimes, others)
+    said += drift_sentences(regimes, others)
+    said += still_sentences(trace)
     said += [
         finding.sentence
         for finding in trace.damage
@@ -89,43 +85,12 @@ def _loop(regimes: dict[Regime, RegimeSummary], story: Story) -> list[str]:
                 said.append(
                     f"At {name} the command lies at its {end} limit for {100 * share:.0f} % of the time."
                 )
+        if 0.05 < s.duty.closed_loop_share < MOSTLY:
+            share = 100 * (1 - s.duty.closed_loop_share)
+            said.append(f"At {name} the command stood still for {share:.0f} % of the time and varied in the rest: "
+                        "a loop that opens, or a stuck column.")  # fmt: skip
         if s.sensor is not None and s.sensor.high - s.sensor.low < 0.1:
             said.append(f"At {name} the sensor stands still at {s.sensor.median:.2f} V.")
     if story.enrichment_seen is False:
         said.append("No wide-throttle enrichment was seen in a full pull.")
     return said
-
-
-def _drifts(regimes: dict[Regime, RegimeSummary], others: tuple[RegimeSummary, ...]) -> list[str]:
-    said = []
-    for regime, name in NAMES.items():
-        summary = regimes.get(regime)
-        if summary is None or summary.duty is None:
-            continue
-        mean = summary.duty.mean
-        moved = mean.slope * summary.duration
-        if abs(mean.slope) > 3.0 * mean.slope_uncertainty and abs(moved) > DRIFT:
-            said.append(
-                f"At {name} the mean dwell drifts by {60 * moved:+.1f} deg (six-cylinder scale) within "
-                f"{summary.duration:.0f} s: heat soak, or a purge canister that empties?"
-            )
-        for other in others:
-            if other.regime is not regime or other.duty is None or not _same_point(summary, other):
-                continue
-            apart = mean.value - other.duty.mean.value
-            doubt = sqrt(mean.uncertainty**2 + other.duty.mean.uncertainty**2)
-            if abs(apart) > max(3.0 * doubt, DRIFT):
-                said.append(
-                    f"At {name} the mean dwell differs by {60 * apart:+.1f} deg (six-cylinder scale) between "
-                    f"{other.begin:.0f} s and {summary.begin:.0f} s."
-                )
-    return said
-
-
-def _same_point(one: RegimeSummary, two: RegimeSummary) -> bool:
-    for channel, share in ((Channel.ENGINE_SPEED, 0.08), (Channel.MANIFOLD_PRESSURE, 0.08)):
-        if channel in one.engine and channel in two.engine:
-            a, b = one.engine[channel].value, two.engine[channel].value
-            if abs(a - b) > share * abs(a):
-                return False
-    return True

@@ -9,6 +9,7 @@ from scipy.special import ndtr
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.budget import Budget, Component
 from dwellwright.evidence.gauge.shop.design import ShopGauge
+from dwellwright.units import from_si, step_from_si
 
 FARTHEST = 0.25
 """A made size farther from its nominal than this share is a slip of the pen (assumed). [-]"""
@@ -56,6 +57,13 @@ class GaugeTruth:
         kept = tuple(part for part in reading.components if part.name != "calibration")
         return Budget(
             reading.value + self.error, (*kept, Component(f"size of {self.name}", self.uncertainty))
+        )
+
+    def words(self, raw: float, unit: str) -> str:
+        """What was done to a reading, in its unit."""
+        shift = step_from_si(self.error, unit)
+        return (
+            f"read {from_si(raw, unit):.6g} {unit}, corrected by {shift:+.3g} {unit}, the card of {self.name}"
         )
 
 

@@ -1,0 +1,70 @@
+"""A sound of the solenoid's wire looked at closely: its mean pulse, and dwell over any stretch of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fastapi import APIRouter, Request, Response
+from fastapi.responses import HTMLResponse
+from markupsafe import Markup
+
+from dwellwright.service.jobs import job_view
+from dwellwright.web.charts import Chart, Line, drawn
+from dwellwright.web.evidence_words import file_cards
+from dwellwright.web.job_pages import JobNumber
+from dwellwright.web.rendering import page, shop_of
+from dwellwright.web.stations import shared_values
+from dwellwright.web.trace_pages import seconds_of
+
+if TYPE_CHECKING:
+    from dwellwright.service.sound_view import SoundStretch
+
+router = APIRouter()
+
+
+def _stretch(request: Request, number: int, identity: int) -> tuple[dict[str, Any], SoundStretch]:
+    from dwellwright.service.sound_view import sound_record, sound_stretch
+
+    shop, query = shop_of(request), request.query_params
+    view = job_view(shop, number)
+    record = sound_record(view, identity)
+    found = sound_stretch(shop, record, seconds_of(query.get("from", "")), seconds_of(query.get("to", "")))
+    (card,) = [one for one in file_cards(view) if one.record.id == identity]
+    return {**shared_values(view), "record": record, "card": card}, found
+
+
+def pulse_picture(found: SoundStretch) -> Markup:
+    """The mean pulse, from the moment of energizing."""
+    time, level = (1e3 * found.pulse_time).tolist(), found.pulse_level.tolist()
+    words = f"Mean pulse of the wire from {time[0]:.0f} to {time[-1]:.0f} ms about the moment of energizing"
+    return drawn(
+        Chart(
+            "mean pulse, as recorded", words, time, [Line("", "trace", level)], "milliseconds from energizing"
+        )
+    )
+
+
+def dwell_picture(found: SoundStretch) -> Markup:
+    """Dwell over the stretch."""
+    dwell = found.dwell.tolist()
+    told = f"from {min(dwell):.1f} to {max(dwell):.1f} deg" if dwell else "not known"
+    words = f"Sliding dwell, {found.begin:.1f} to {found.end:.1f} s: {told}"
+    return drawn(Chart("dwell, deg, sliding mean", words, found.time.tolist(), [Line("", "trace", dwell)], "seconds",
+                       (0.0, 60.0), x_range=(found.begin, found.end), mark=30.0))  # fmt: skip
+
+
+@router.get("/jobs/{number}/sound/{identity}")
+def closely(request: Request, number: JobNumber, identity: int) -> Response:
+    """The sound, or a stretch of it; the ends can be typed, or moved by the page's script."""
+    values, found = _stretch(request, number, identity)
+    shown = {"title": f"Job {number}: {values['record'].file.name}", "station": "evidence", "stretch": found,
+             "pulse": pulse_picture(found), "dwell": dwell_picture(found) if found.time.size > 1 else ""}  # fmt: skip
+    return page(request, "sound.html", {**values, **shown})
+
+
+@router.get("/jobs/{number}/sound/{identity}/pictures")
+def stretch_pictures(request: Request, number: JobNumber, identity: int) -> Response:
+    """Only the drawing of a stretch, for the page's script."""
+    _, found = _stretch(request, number, identity)
+    ends = {"X-From": f"{found.begin:.6g}", "X-To": f"{found.end:.6g}", "X-Samples": str(found.samples)}
+    return HTMLResponse(dwell_picture(found), headers=ends)
