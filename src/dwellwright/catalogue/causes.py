@@ -27,6 +27,7 @@ class Cause(Frozen):
         most: largest size believed.
         prior: share of arriving cars that have it.
         minutes: to put right.
+        parts: what is usually replaced with it.
         remedy: what to do.
         hazard: what can hurt while doing it.
         inside: whether the unit has to come off and open for it.
@@ -42,6 +43,7 @@ class Cause(Frozen):
     most: Annotated[float, Field(gt=0, allow_inf_nan=False)]
     prior: Annotated[float, Field(gt=0, lt=1, allow_inf_nan=False)]
     minutes: Annotated[float, Field(gt=0, allow_inf_nan=False)]
+    parts: Annotated[tuple[str, ...], Field(strict=False)] = ()
     remedy: str
     hazard: str = ""
     inside: bool = False

@@ -26,6 +26,7 @@ def print_verdict(facts: Mapping[str, Any], heading: str, *, explain: bool = Fal
     if explain:
         for one in shown:
             _print_support(one)
+            _print_remedy(one)
     _print_dwell(facts)
     tests = facts["next_tests"][:4]
     if tests:
@@ -56,6 +57,13 @@ def _print_support(cause: Mapping[str, Any]) -> None:
         print_table(
             f"{cause['title']}: what speaks for (+) and against (-) it", (">weight", "evidence", "from"), rows
         )
+
+
+def _print_remedy(cause: Mapping[str, Any]) -> None:
+    parts = f" Parts: {'; '.join(cause['parts'])}." if cause["parts"] else ""
+    say(f"{cause['title']}: {cause['remedy']} About {cause['minutes']:g} min.{parts}")
+    if cause["hazard"]:
+        say(f"  ! {cause['hazard']}", style="yellow")
 
 
 def _print_dwell(facts: Mapping[str, Any]) -> None:

@@ -18,6 +18,7 @@ SHOP_UNITS = {
     Measured.LEAN_TO_RICH_TIME: "ms", Measured.RICH_TO_LEAN_TIME: "ms",
     Measured.SENSOR_FORCED_RICH: "mV", Measured.SENSOR_FORCED_LEAN: "mV",
     Measured.ENGINE_SPEED: "rpm", Measured.MANIFOLD_PRESSURE: "kPa", Measured.BAROMETER: "kPa",
+    Measured.IDLE_ROUGHNESS: "1",
     Measured.IDLE_VACUUM: "kPa", Measured.THROTTLE_VOLTAGE: "V", Measured.COOLANT_TEMPERATURE: "degC",
     Measured.COOLANT_THERMOMETER: "degC", Measured.CO: "%", Measured.CO2: "%", Measured.O2: "%", Measured.HC: "ppm",
     Measured.GAS_LAMBDA: "1", Measured.LEAN_STOP: "thou", Measured.RICH_STOP: "thou", Measured.ROD_TRAVEL: "thou",

@@ -175,6 +175,8 @@ def _cause(one: CauseBelief) -> dict[str, Any]:
         "meaning": one.meaning,
         "remedy": one.cause.remedy,
         "minutes": one.cause.minutes,
+        "parts": list(one.cause.parts),
+        "hazard": one.cause.hazard,
         "support": [
             {"evidence": part.evidence, "bits": round(part.bits, 2), "source": part.source}
             for part in one.support
