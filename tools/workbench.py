@@ -20,6 +20,7 @@ from fastapi import FastAPI
 from fastapi.routing import APIRoute
 from PIL import Image, ImageDraw
 
+from dwellwright.catalogue.car_screws import car_screws
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Side
 from dwellwright.service.costs import add_cost, money_of
@@ -114,10 +115,15 @@ def routes(method: str) -> list[str]:
 def fillings(app: FastAPI) -> dict[str, Sequence[str]]:
     """What stands for each parameter of an address in a furnished shop; a route's own entry comes before the common."""
     held = job_view(app.state.shop, 1).evidence
-    first = {kind: next(str(one.id) for one in held if one.kind == kind) for kind in ("trace", KIND)}
+    first = {
+        kind: next(str(one.id) for one in held if one.kind == kind) for kind in ("trace", "waveform", KIND)
+    }
     return {
         "number": ["1"], "phase": ["bench", "car"], "key": ["lean_stop"], "form": ["svg", "pdf", "dxf"],
         "/jobs/{number}/{name}": list(STATIONS), "name": [SHEET, OWN_SHEET],
+        "/jobs/{number}/screws/{name}": list(car_screws()),
+        "/jobs/{number}/sound/{identity}": [first["waveform"]],
+        "/jobs/{number}/sound/{identity}/pictures": [first["waveform"]],
         "/jobs/{number}/trace/{identity}": [first["trace"]],
         "/jobs/{number}/trace/{identity}/pictures": [first["trace"]], "identity": [first[KIND]],
     }  # fmt: skip

@@ -26,6 +26,10 @@ from dwellwright.web.app import build_app
 FORMLESS = {"/sheets/check"}
 """Routes that only a script posts to."""
 
+SOMETIMES = re.compile(r"/sheets/two-barrel-v6/sign|/shop/calibrations/undo|/jobs/1/sound/\d+")
+"""Addresses whose form stands on a page only in a state that the furnished shop is not in; they are posted to all the
+same."""
+
 SLOW = ("/causes", "/handover", "/backup")
 """Routes that work for seconds whatever is typed: swept with fewer values."""
 
@@ -109,7 +113,7 @@ def posts(client: TestClient) -> list[str]:
 
 def test_every_posting_route_has_a_form(swept: TestClient, forms: dict[str, list[PageForm]]) -> None:
     missing = {path for path in posts(swept) if f"post {path}" not in forms} - FORMLESS
-    assert missing - {path for path in missing if path.startswith("/sheets/two-barrel-v6/")} == set()
+    assert {path for path in missing if not SOMETIMES.fullmatch(path)} == set()
 
 
 def test_a_new_route_cannot_be_forgotten() -> None:

@@ -19,7 +19,7 @@ MOST, LARGEST = 96, 1_500_000
 
 KEPT = re.compile(
     r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|case(\.html)?|measuring|gauges|responses|gas"
-    r"|columns|trace/\d+(/pictures)?)"
+    r"|columns|(trace|sound)/\d+(/pictures)?)"
     r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
 """Addresses of pages that depend on the records, the query, the look, the language and the host's name, and on

@@ -6,8 +6,6 @@ from fastapi import APIRouter, Request, Response
 
 from dwellwright.errors import InputFault
 from dwellwright.records.stages import Phase
-from dwellwright.service.car_advisor import screw_named
-from dwellwright.service.car_moves import CarMove, record_move
 from dwellwright.service.plans import StepEntry, record_step
 from dwellwright.web.evidence_pages import on_six
 from dwellwright.web.forms import number_of, numbers_of
@@ -82,6 +80,9 @@ def turns_of(text: str) -> float:
 @router.post("/jobs/{number}/screws/{name}")
 async def read_screw(request: Request, number: JobNumber, name: str) -> Response:
     """One reading for the advisor on the car, with the turns made before it, if any."""
+    from dwellwright.service.car_advisor import screw_named
+    from dwellwright.service.car_moves import CarMove, record_move
+
     screw_named(name)
 
     def work(typed: dict[str, str]) -> None:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-from scipy.special import stdtr
+
+from dwellwright.evidence.chance import student_share
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ class Calibration:
         shift = abs(middle_error) / middle_doubt if middle_doubt > 0 else float("inf")
         if self.residual == 0:
             return self.slope != 1 or self.offset != 0
-        return 4 * float(stdtr(self.freedom, -max(away, shift))) < level
+        return 4 * student_share(self.freedom, -max(away, shift)) < level
 
 
 def calibration(truth: Sequence[float], reading: Sequence[float]) -> Calibration:
