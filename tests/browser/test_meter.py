@@ -151,12 +151,12 @@ def test_what_is_no_pulse_is_no_reading(chromium: Browser, workbench: str) -> No
     for samples, why in (
         (faint, "silent"),
         (np.zeros(2 * RATE), "silent"),
-        (np.where(np.arange(2 * RATE) < RATE, 0.2, -0.1) + faint, "no pulses"),
-        (0.2 * np.sign(np.sin(2 * np.pi * 10 * np.arange(2 * RATE) / RATE)), "does not stand out"),
+        (np.where(np.arange(2 * RATE) < RATE, 0.2, -0.1) + faint, "held"),
+        (0.2 * np.sign(np.sin(2 * np.pi * 10 * np.arange(2 * RATE) / RATE)), "unsure"),
     ):
         found = measured(page, samples)
         assert found["duty"] is None
-        assert why in str(found["why"])
+        assert found["why"] == why
     told = measured(page, 0.2 * np.sign(np.sin(2 * np.pi * 10 * np.arange(2 * RATE) / RATE)), "normal")
     assert float(str(told["duty"])) == pytest.approx(0.5, abs=0.003)
     page.close()
