@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
@@ -24,9 +25,18 @@ class AuditEntry:
     after: Mapping[str, Any] | None
 
 
+_LOCK = Lock()
+_last = datetime.min.replace(tzinfo=UTC)
+APART = timedelta(microseconds=100)
+"""Least time between two moments of one program: what was written later also reads as later."""
+
+
 def now() -> datetime:
-    """This moment, in UTC."""
-    return datetime.now(UTC)
+    """This moment, in UTC; never before one that was given out, even where the machine's clock is set back."""
+    global _last
+    with _LOCK:
+        _last = max(datetime.now(UTC), _last + APART)
+        return _last
 
 
 def record_change(

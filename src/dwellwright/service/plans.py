@@ -21,7 +21,7 @@ from dwellwright.service.calibrations import tool_of
 from dwellwright.service.jobs import JobView, job_view
 from dwellwright.service.readings import typed_observation
 
-BEFORE = timedelta(milliseconds=2)
+BEFORE = timedelta(microseconds=20)
 """How much earlier than the entry the as-found reading is taken to be; the turn lies in between."""
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from difflib import get_close_matches
 
 from dwellwright.catalogue.gauge_items import gauge_items
@@ -17,6 +16,7 @@ from dwellwright.evidence.gauge.observe import observation
 from dwellwright.evidence.gauge.sheet import GaugeReading
 from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.records import jobs, readings
+from dwellwright.records.audit import now
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
@@ -158,7 +158,7 @@ def typed_observation(
     if not values:
         raise InputFault("the reading has no value", where=item, wanted="at least one number")
     source = f"typed in by {who}" if who else "typed in"
-    moment = datetime.now(UTC)
+    moment = now()
     if name in PLAIN_ITEMS:
         plain = _plain(name, values, unit, regime, wanted, tool)
         return replace(plain, source=source + _said(tool.correction, values, unit), time=moment)
