@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from importlib.resources import files
 
 import pytest
@@ -83,3 +84,21 @@ def test_catalogue_is_not_the_english_one(language: str) -> None:
     same = [one for one in sentences if book.exact[one] == one]
     assert len(sentences) > 500
     assert same == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_entry_is_a_list_of_phrases(language: str) -> None:
+    """A list is looked up part by part; as one entry it is tried at every place of a text for every part of it."""
+    named = [
+        one for one in catalogue(language).exact if any(not name.isdigit() for name in SLOT.findall(one))
+    ]
+    assert [one for one in named if max(Counter(_between(one)).values(), default=0) > 2] == []
+
+
+def _between(sentence: str) -> list[str]:
+    return [part for part in SLOT.split(sentence)[::2] if part.strip()]
+
+
+def test_a_list_is_translated_part_by_part() -> None:
+    said = catalogue("es").translated("repeats 1.3 thou, calibration 0.96 thou, resolution 0.16 thou")
+    assert said == "repeticiones 1.3 mil., calibración 0.96 mil., resolución 0.16 mil."
