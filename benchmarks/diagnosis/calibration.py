@@ -23,9 +23,6 @@ from dwellwright.catalogue.causes import shipped_causes
 from dwellwright.catalogue.sheet_file import archetype
 from dwellwright.diagnosis.hypotheses import Causes, range_of, selected
 from dwellwright.diagnosis.likelihood import (
-    DUTY_FLOOR,
-    REGIME_DISCREPANCY,
-    SHARED_DISCREPANCY,
     TAIL,
     Problem,
     problem_of,
@@ -34,7 +31,7 @@ from dwellwright.diagnosis.likelihood import (
 from dwellwright.diagnosis.loop_model import PERIOD_SHARED, PERIOD_SPREAD
 from dwellwright.diagnosis.posterior import posterior_of
 from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, gathered
-from dwellwright.diagnosis.scatter import shipped_scatter
+from dwellwright.diagnosis.scatter import Scatter, shipped_scatter
 from dwellwright.diagnosis.settings_model import DIRECT
 from dwellwright.evidence.observation import Measured, Observation, Regime
 
@@ -72,19 +69,25 @@ def drawn_causes(causes: Causes, random: np.random.Generator) -> tuple[int, ...]
 
 
 def readings_of(
-    causes: Causes, members: tuple[int, ...], sizes: np.ndarray, random: np.random.Generator
+    causes: Causes,
+    members: tuple[int, ...],
+    sizes: np.ndarray,
+    random: np.random.Generator,
+    scatter: Scatter | None = None,
 ) -> list[Observation]:
-    """Dwell, limit cycle and gauges of one car, every doubt of the likelihood drawn."""
-    state = causes.states(members, sizes[None])
-    gauges = _gauges(state, random)
-    problem = problem_of(SHEET, gathered(gauges))
+    """Dwell, limit cycle and gauges of one car, every doubt of the likelihood drawn, or of another shop's cars."""
+    scatter, state = scatter or shipped_scatter(), causes.states(members, sizes[None])
+    gauges = _gauges(state, scatter, random)
+    problem = problem_of(SHEET, gathered(gauges), scatter)
     seen = scores(problem, state)
-    shift = np.clip(seen.steady[0, :, COLUMN.duty], *HELD_LIMITS) - np.clip(problem.base_duty, *HELD_LIMITS)
+    wanted = seen.steady[0, :, COLUMN.duty]
+    shift = np.clip(wanted, *HELD_LIMITS) - np.clip(problem.base_duty, *HELD_LIMITS)
     # the gauges tie the scatter down first; what they leave, the model's doubt and noise make the dwell's error
     left = np.linalg.cholesky(problem.remaining + 1e-18 * np.eye(len(problem.remaining)))
     error = problem.jacobian @ (left @ random.normal(size=len(left)))
-    error += SHARED_DISCREPANCY * shift * random.normal() + REGIME_DISCREPANCY * shift * random.normal(size=3)
-    error += np.hypot(0.01, DUTY_FLOOR) * random.normal(size=3)
+    model = scatter.discrepancy
+    error += model.shared * shift * random.normal() + model.regime * shift * random.normal(size=3)
+    error += np.hypot(0.01, model.floor) * random.normal(size=3)
     heavy = np.sqrt((TAIL - 2.0) / random.chisquare(TAIL))  # one factor for all makes the normal a t
     duty = seen.duty[0] + heavy * error
     found = [
@@ -105,8 +108,8 @@ def _periods(problem: Problem, state: np.ndarray, random: np.random.Generator) -
     return found
 
 
-def _gauges(state: np.ndarray, random: np.random.Generator) -> list[Observation]:
-    scatter, passages = shipped_scatter(), passages_of(SHEET)
+def _gauges(state: np.ndarray, scatter: Scatter, random: np.random.Generator) -> list[Observation]:
+    passages = passages_of(SHEET)
     off = state + (random.normal(size=len(scatter.spreads)) * scatter.spreads) @ scatter.directions
     found = []
     for measured, (least, has_figure) in GAUGES.items():

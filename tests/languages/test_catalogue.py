@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections import Counter
+from collections.abc import Iterator
 from importlib.resources import files
 
 import pytest
@@ -102,3 +104,35 @@ def _between(sentence: str) -> list[str]:
 def test_a_list_is_translated_part_by_part() -> None:
     said = catalogue("es").translated("repeats 1.3 thou, calibration 0.96 thou, resolution 0.16 thou")
     assert said == "repeticiones 1.3 mil., calibración 0.96 mil., resolución 0.16 mil."
+
+
+SHOWN = {"title", "titles", "positive", "negative", "remedy", "parts", "hazard", "result", "larger", "read", "steps",
+         "label", "ask", "why", "caution", "cautions", "text", "how", "do", "watch", "note"}  # fmt: skip
+"""Entries of the data files whose words a person reads."""
+
+
+def words_of(tree: object, key: str = "") -> Iterator[str]:
+    if isinstance(tree, dict):
+        for name, entry in tree.items():
+            yield from words_of(entry, name)
+    elif isinstance(tree, list):
+        for entry in tree:
+            yield from words_of(entry, key)
+    elif isinstance(tree, str) and key in SHOWN:
+        yield tree
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_every_word_of_the_data_files_that_people_read_is_listed(code: str) -> None:
+    folder, book = files("dwellwright.catalogue").joinpath("data"), catalogue(code)
+    tables = [one for place in (folder, folder.joinpath("steps")) for one in place.iterdir()
+              if one.name.endswith(".toml")]  # fmt: skip
+    words = {word for one in tables for word in words_of(tomllib.loads(one.read_text(encoding="utf-8")))}
+    assert len(words) > 200
+    book.unlisted = set()
+    try:
+        for word in words:
+            book.translated(word)
+        assert book.unlisted == set()
+    finally:
+        book.unlisted = None

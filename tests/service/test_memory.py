@@ -12,6 +12,7 @@ from dwellwright.service.diagnosis import diagnose_job
 from dwellwright.service.jobs import JobView, close_job, take_in_job
 from dwellwright.service.memory import PRIOR_JOBS, shop_memory, similar_jobs
 from dwellwright.service.readings import add_reading
+from dwellwright.service.shop_doubts import shop_doubts
 
 WHO = "tester"
 
@@ -54,7 +55,27 @@ def test_the_memory_moves_a_diagnosis_is_shown_and_can_be_left_out(shop: Shop) -
               for facts in (with_memory, without)]  # fmt: skip
     assert chance[0] > 1.5 * chance[1]
     assert with_memory["shop_memory"]["moved"][0]["id"] == "purge"
-    assert without["shop_memory"] == {"used": False, "jobs": 6, "moved": []}
+    assert without["shop_memory"] == {"used": False, "jobs": 6, "moved": [], "doubts": []}
+
+
+def test_closed_jobs_teach_the_doubts_which_are_shown_and_can_be_left_out(shop: Shop) -> None:
+    # eight healthy cars, 9 deg from where the sheet has them, some up and some down: this shop must doubt the model more
+    for dwell in (21.0, 39.0) * 4:
+        car(shop, dwell, "")
+    number = car(shop, 40.0)
+    with_memory, without = (diagnose_job(shop, number, WHO, memory=on).facts for on in (True, False))
+    floor = next(one for one in with_memory["shop_memory"]["doubts"] if one["id"] == "floor")
+    assert floor["jobs"] == 8
+    assert floor["shipped"] == pytest.approx(2.5)
+    assert floor["low"] > 1.2 * floor["shipped"]
+    # and then 40 deg speaks less for a fault
+    assert with_memory["healthy_probability"] > without["healthy_probability"] + 0.05
+
+
+def test_a_closed_job_does_not_teach_its_own_doubts(shop: Shop) -> None:
+    number = car(shop, 45.0, "")
+    assert shop_doubts(shop).doubts[0].cars == 1
+    assert shop_doubts(shop, but=number).doubts == ()
 
 
 def test_similar_jobs_are_the_nearest_in_dwell(shop: Shop) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dwellwright.cli.render import print_table, say
@@ -93,8 +93,17 @@ def _print_memory(facts: Mapping[str, Any]) -> None:
         say(
             f"Shares of arriving cars learned from {memory['jobs']} closed jobs: {moved}. --no-memory leaves them out."
         )
+        _print_doubts(memory.get("doubts", []))
     for past in facts.get("similar_jobs", [])[:3]:
         say(f"Like job {past['number']} ({past['car']}), {past['apart_deg']:.1f} deg apart: {past['found']}.")
+
+
+def _print_doubts(doubts: Sequence[Mapping[str, Any]]) -> None:
+    rows = [(one["title"], f"{one['shipped']:.3g} {one['unit']}", f"{one['shop']:.3g} {one['unit']}",
+             f"{one['low']:.3g} to {one['high']:.3g}", str(one["jobs"])) for one in doubts[:6]]  # fmt: skip
+    if rows:
+        columns = ("doubt, one standard deviation", "shipped", "in this shop", "80 % interval", "jobs")
+        print_table("How healthy cars scatter here, and how far the model is off", columns, rows)
 
 
 def _degrees(value: float | None) -> str:

@@ -10,7 +10,7 @@ from dwellwright.carburetor.state import Field
 from dwellwright.carburetor.steady import COLUMN
 from dwellwright.catalogue.shop_tests import ShopTest
 from dwellwright.diagnosis.exhaust_model import gas_at
-from dwellwright.diagnosis.likelihood import DUTY_FLOOR, Problem
+from dwellwright.diagnosis.likelihood import Problem
 from dwellwright.diagnosis.loop_model import FORCED_LIMITS, FORCED_SPREAD, held_lambda
 from dwellwright.diagnosis.readings import HELD_LIMITS, Float
 from dwellwright.diagnosis.settings_model import running_level, travel_change
@@ -76,7 +76,9 @@ def doubt(test: ShopTest, problem: Problem) -> float:
     if test.reads.startswith("duty_"):
         regime = ("duty_idle", "duty_3000", "duty_cruise").index(test.reads)
         row = problem.jacobian[regime]
-        return float(np.sqrt(test.doubt**2 + DUTY_FLOOR**2 + row @ problem.remaining @ row))
+        return float(
+            np.sqrt(test.doubt**2 + problem.scatter.discrepancy.floor**2 + row @ problem.remaining @ row)
+        )
     if test.reads.startswith("lambda_"):
         return float(np.hypot(test.doubt, FORCED_SPREAD))
     name = SPREAD_OF.get(test.reads, test.reads)

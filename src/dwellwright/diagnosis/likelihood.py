@@ -25,12 +25,6 @@ from dwellwright.diagnosis.scatter import Scatter, shipped_scatter
 from dwellwright.diagnosis.settings_model import DirectReading, direct_readings
 from dwellwright.evidence.observation import Measured
 
-SHARED_DISCREPANCY = 0.25
-"""Relative doubt of a cause's whole effect on dwell, common to all regimes, assumed. [-]"""
-REGIME_DISCREPANCY = 0.20
-"""Relative doubt of a cause's effect in each regime by itself, assumed. [-]"""
-DUTY_FLOOR = 0.025
-"""Doubt of the steady duty of a healthy car (1.5 deg), beyond scatter and measurement, assumed. [-]"""
 TAIL = 10.0
 """Degrees of freedom of the t distribution for dwell: an odd reading costs less than a normal would say, assumed."""
 SCATTER_STEP = 0.5
@@ -53,7 +47,7 @@ class Problem:
         remaining: covariance of the scatter once the direct readings are known, shape (directions, directions).
         reading_factor: Cholesky factor of the readings' covariance.
         duty: observed duty by regime, nan where there is none, shape (3,).
-        duty_variance: of the same.
+        duty_variance: of the same as measured.
         open_loop: regimes whose dwell is a fixed command, shape (3,).
     """
 
@@ -72,20 +66,31 @@ class Problem:
     open_loop: NDArray[np.bool_]
 
 
-def problem_of(sheet: SpecSheet, evidence: Evidence) -> Problem:
-    """The problem for a sheet and its evidence."""
-    scatter, passages = shipped_scatter(), passages_of(sheet)
+def problem_of(sheet: SpecSheet, evidence: Evidence, scatter: Scatter | None = None) -> Problem:
+    """The problem for a sheet and its evidence.
+
+    Args:
+        sheet: of the unit.
+        evidence: merged.
+        scatter: healthy spread and the model's doubt; the shipped ones where None.
+    """
+    scatter, passages = scatter or shipped_scatter(), passages_of(sheet)
     jacobian, base = _jacobian(sheet, passages, scatter)
-    wanted = {Measured(k): s.wanted.si for k, s in sheet.settings.items() if k in Measured._value2member_map_}
-    direct = direct_readings(evidence, scatter.loop["warm_coolant"], wanted)
+    direct = readings_against(sheet, evidence, scatter)
     gain, remaining, factor = _conditioned(scatter, direct, passages)
     duty, variance = np.full(3, np.nan), np.full(3, np.inf)
     for k, regime in enumerate(REGIMES):
         if (reading := evidence.get(Measured.DUTY, regime)) is not None:
-            duty[k], variance[k] = reading.value, reading.uncertainty**2 + DUTY_FLOOR**2
+            duty[k], variance[k] = reading.value, reading.uncertainty**2
     still = np.array([evidence.is_open_loop(regime) for regime in REGIMES])
     return Problem(sheet, passages, evidence, scatter, direct, jacobian, base, gain, remaining, factor, duty,
                    variance, still)  # fmt: skip
+
+
+def readings_against(sheet: SpecSheet, evidence: Evidence, scatter: Scatter) -> list[DirectReading]:
+    """Every direct reading as a deviation from what it came with, or from the sheet's figure."""
+    wanted = {Measured(k): s.wanted.si for k, s in sheet.settings.items() if k in Measured._value2member_map_}
+    return direct_readings(evidence, scatter.loop["warm_coolant"], wanted)
 
 
 def _jacobian(sheet: SpecSheet, passages: Passages, scatter: Scatter) -> tuple[Float, Float]:
@@ -165,7 +170,7 @@ def scores(problem: Problem, states: Float, steady: Float | None = None) -> Scor
     readings, parts = _reading_part(problem, states, idle.manifold_pressure)
     wanted = steady[:, :, COLUMN.duty]
     duty = np.clip(wanted + readings @ (problem.jacobian @ problem.gain).T, *HELD_LIMITS)
-    parts["dwell"] = _duty_part(problem, duty, np.clip(wanted, *HELD_LIMITS))
+    parts["dwell"] = dwell_part(problem, duty, wanted)
     parts |= loop_parts(problem.evidence, problem.scatter, states, steady, problem.passages)
     parts |= answer_parts(problem.evidence, problem.scatter, problem.passages, idle, states, steady)
     return Scores(parts, duty, steady)
@@ -185,16 +190,27 @@ def _reading_part(
     return residual, {"gauges": -0.5 * np.sum(whitened**2, axis=0) - spread}
 
 
-def _duty_part(problem: Problem, duty: Float, by_cause: Float) -> Float:
-    """Log-likelihood of the observed duty in the regimes that found it themselves."""
+def dwell_part(
+    problem: Problem, duty: Float, wanted: Float, effect: Float | float = 1.0, floor: Float | float = 1.0
+) -> Float:
+    """Log-likelihood of the observed duty in the regimes that found it themselves, shape (states,).
+
+    Args:
+        problem: the car's.
+        duty: that each state predicts, scatter as the readings tie it down, shape (states, 3). [-]
+        wanted: that each state would have without scatter, shape (states, 3). [-]
+        effect: the model's doubt of a cause's effect over the problem's own, one or of shape (states, 3). [-]
+        floor: its doubt of a healthy car's duty over the problem's own, one or of shape (states,). [-]
+    """
     use = np.flatnonzero(np.isfinite(problem.duty) & ~problem.open_loop)
     if not len(use):
         return np.zeros(len(duty))
-    shift = (by_cause - np.clip(problem.base_duty, *HELD_LIMITS))[:, use]
+    shift = (np.clip(wanted, *HELD_LIMITS) - np.clip(problem.base_duty, *HELD_LIMITS))[:, use]
     scatter = problem.jacobian[use] @ problem.remaining @ problem.jacobian[use].T
-    covariance = scatter + np.diag(problem.duty_variance[use])
-    stack = covariance[None] + SHARED_DISCREPANCY**2 * shift[:, :, None] * shift[:, None, :]
-    stack[:, np.arange(len(use)), np.arange(len(use))] += (REGIME_DISCREPANCY * shift) ** 2
+    model, doubted = problem.scatter.discrepancy, np.broadcast_to(effect, duty.shape)[:, use] * shift
+    stack = scatter[None] + model.shared**2 * doubted[:, :, None] * doubted[:, None, :]
+    own = problem.duty_variance[use] + np.square(model.floor * np.asarray(floor))[..., None]
+    stack[:, np.arange(len(use)), np.arange(len(use))] += own + (model.regime * doubted) ** 2
     residual = problem.duty[use] - duty[:, use]
     return _log_t(residual, stack)
 

@@ -16,6 +16,7 @@ from dwellwright.diagnosis.likelihood import Problem, problem_of
 from dwellwright.diagnosis.next_test import NextTest, next_tests
 from dwellwright.diagnosis.posterior import Posterior, posterior_of
 from dwellwright.diagnosis.readings import REGIMES, gathered
+from dwellwright.diagnosis.scatter import Scatter
 from dwellwright.diagnosis.support import Support, support
 from dwellwright.evidence.observation import Observation, Regime
 
@@ -105,6 +106,7 @@ def diagnose(
     sheet: SpecSheet,
     priors: dict[str, float] | None = None,
     seed: int = 1,
+    scatter: Scatter | None = None,
 ) -> Diagnosis:
     """Which causes explain the observations on a unit that this sheet describes.
 
@@ -113,8 +115,9 @@ def diagnose(
         sheet: of the unit.
         priors: a shop's own shares of arriving cars, by cause; the catalogue's where it has none.
         seed: of the sampler; the same seed and evidence give the same diagnosis.
+        scatter: a shop's own spread of healthy cars and doubt of the model; the catalogue's where None.
     """
-    problem = problem_of(sheet, gathered(observations))
+    problem = problem_of(sheet, gathered(observations), scatter)
     causes = selected(shipped_causes(), priors)
     posterior = posterior_of(problem, causes, seed)
     beliefs = [_belief(k, problem, posterior) for k in range(len(causes.names))]

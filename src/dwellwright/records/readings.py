@@ -53,18 +53,18 @@ def readings_of(connection: Connection, job: int, *, history: bool = False) -> l
 
 
 def readings_of_closed(
-    connection: Connection, side: Side, measured: Measured
+    connection: Connection, side: Side, measured: Measured | None = None
 ) -> dict[int, list[ReadingRecord]]:
-    """Standing readings of one kind on one side of every closed job, by its number, in one query."""
+    """Standing readings on one side of every closed job, of one kind or of all, by its number, in one query."""
     query = (
         select(readings)
         .join(jobs, jobs.c.number == readings.c.job)
-        .where(
-            jobs.c.closed.is_not(None), readings.c.stage == side.value, readings.c.measured == measured.value
-        )
+        .where(jobs.c.closed.is_not(None), readings.c.stage == side.value)
         .where(readings.c.superseded_by.is_(None), readings.c.withdrawn.is_(None))
         .order_by(readings.c.id)
     )
+    if measured is not None:
+        query = query.where(readings.c.measured == measured.value)
     found: dict[int, list[ReadingRecord]] = {}
     for row in connection.execute(query):
         found.setdefault(row.job, []).append(_record(row))

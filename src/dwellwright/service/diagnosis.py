@@ -20,6 +20,7 @@ from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.folder_facts import measured_facts
 from dwellwright.service.jobs import job_view
 from dwellwright.service.memory import memory_facts, shop_memory, similar_jobs
+from dwellwright.service.shop_doubts import doubt_facts, shop_doubts
 from dwellwright.units import dwell_degrees
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def diagnose_job(
         number: of the job.
         who: who asks.
         side: before or after the work.
-        memory: whether the shop's own closed jobs move the priors.
+        memory: whether the shop's own closed jobs move the priors and the doubts.
 
     Raises:
         InputFault: no such job, or it has no readings yet.
@@ -66,8 +67,15 @@ def diagnose_job(
                          remedy="Add a recording, a gas table or a bench sheet with `dwellwright job add`")  # fmt: skip
     past = shop_memory(shop, number)
     used = memory and past.jobs > 0
-    facts = diagnosis_facts(diagnose(seen, view.sheet.sheet, past.priors if used else None))
+    learned = shop_doubts(shop, number) if used else None
+    found = (
+        diagnose(seen, view.sheet.sheet, past.priors, scatter=learned.scatter)
+        if learned
+        else diagnose(seen, view.sheet.sheet)
+    )
+    facts = diagnosis_facts(found)
     facts["shop_memory"] = memory_facts(past, used=used)
+    facts["shop_memory"]["doubts"] = doubt_facts(learned) if learned else []
     facts["similar_jobs"] = similar_jobs(shop, view)
     with writing(shop.engine) as connection:
         verdicts.store_verdict(connection, number, side, facts, who)
