@@ -59,7 +59,7 @@ def test_the_memory_moves_a_diagnosis_is_shown_and_can_be_left_out(shop: Shop) -
 
 
 def test_closed_jobs_teach_the_doubts_which_are_shown_and_can_be_left_out(shop: Shop) -> None:
-    # eight healthy cars, 9 deg from where the sheet has them, some up and some down: this shop must doubt the model more
+    # eight healthy cars, 9 deg from where the sheet has them, up and down: this shop must doubt the model more
     for dwell in (21.0, 39.0) * 4:
         car(shop, dwell, "")
     number = car(shop, 40.0)
