@@ -87,7 +87,9 @@ def test_a_learned_spread_is_bayes_rule_done_by_quadrature() -> None:
     assert one.learned == pytest.approx(shipped * np.sqrt(second / whole), rel=2e-3)
 
 
-def test_a_setting_that_was_the_cause_or_is_far_enough_off_to_be_one_teaches_nothing_of_healthy_cars() -> None:
+def test_a_setting_that_was_the_cause_or_is_far_enough_off_to_be_one_teaches_nothing_of_healthy_cars() -> (
+    None
+):
     healthy = [PastCar(SHEET, float_reading(d), frozenset()) for d in (0.1e-3, -0.2e-3)]
     guilty = PastCar(SHEET, float_reading(0.3e-3), frozenset({"float_level"}))
     missed = PastCar(SHEET, float_reading(4e-3), frozenset())
