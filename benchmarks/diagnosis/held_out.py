@@ -14,7 +14,7 @@ import numpy as np
 from flowchart import flowchart
 from held_out_evidence import EVIDENCE, Arrived
 from held_out_model import SHEET, ends, perturbed
-from held_out_page import CAP, CYCLE, HEADING, METHODS, MOST_TESTS, SURE, Tally, section
+from held_out_page import CAP, CYCLE, HEADING, METHODS, MOST_TESTS, SURE, Faulty, Tally, section
 from neighbors import Neighbors
 
 from dwellwright.carburetor.passages import passages_of
@@ -34,7 +34,11 @@ def arrival(causes: Causes, held: tuple[int, ...], random: np.random.Generator) 
     scatter = shipped_scatter()
     state = causes.states(held, sizes[None])[0]
     state += (1.2 * random.normal(size=len(scatter.spreads)) * scatter.spreads) @ scatter.directions
-    return Arrived(held, state, perturbed(state - healthy(1)[0], random))
+    ranges = [range_of(causes.causes[k]) for k in held]
+    shares = [
+        (abs(size) - one.least) / (one.most - one.least) for size, one in zip(sizes, ranges, strict=True)
+    ]
+    return Arrived(held, state, perturbed(state - healthy(1)[0], random), float(max(shares, default=0.0)))
 
 
 def answer(test: ShopTest, one: Arrived, random: np.random.Generator) -> Observation | None:
@@ -140,8 +144,9 @@ def score(
             tally.alarms[method].append(alarm)
         return
     tally.found.append(sure)
-    tally.grouped.append(bool(truth & {said.causes[0].identifier, *group}))
-    tally.sizes.append(max(len(group), 1))
+    place = min(orders["tool"].index(name) for name in truth)
+    right = bool(truth & {said.causes[0].identifier, *group})
+    tally.faulty.append(Faulty(place, right, max(len(group), 1), weight, one.size))
     for method, order in orders.items():
         place = min((order.index(n) for n in truth if n in order), default=99)
         label = next(iter(truth)) if len(truth) == 1 else "pair"

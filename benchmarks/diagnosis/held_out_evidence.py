@@ -40,11 +40,12 @@ SPEED_LOST = (0.55, 2.0)
 
 @dataclass(frozen=True)
 class Arrived:
-    """One car: its causes, state and own physics."""
+    """One car: its causes, state, own physics, and how large its largest fault is within the range (0 to 1)."""
 
     members: tuple[int, ...]
     state: np.ndarray
     car: Car
+    size: float
 
 
 def thin(one: Arrived, random: np.random.Generator) -> list[Observation]:
@@ -149,17 +150,17 @@ def _gas(
 
 
 def _answers(one: Arrived, before: float, command: float, random: np.random.Generator) -> list[Observation]:
-    """Change of speed at 3000 with the driver's lead grounded and with the solenoid unplugged."""
+    """Change of speed at 3000: computer unplugged and the driver's lead grounded; solenoid unplugged in closed loop."""
     rich, lean, _ = ends(one.car, 1)
     share, curve = (value * float(np.exp(0.33 * random.normal())) for value in SPEED_LOST)
     held = before * (rich + command * (lean - rich))
+    released, energized = (float(np.clip(held / max(fuel, 1e-9), 0.6, 1.6)) for fuel in (rich, lean))
     found = []
-    for name, fuel in (
-        (Measured.RESPONSE_DRIVER_LEAD_GROUNDED, lean),
-        (Measured.RESPONSE_SOLENOID_UNPLUGGED, rich),
+    for name, start, after in (
+        (Measured.RESPONSE_DRIVER_LEAD_GROUNDED, released, energized),
+        (Measured.RESPONSE_SOLENOID_UNPLUGGED, before, released),
     ):
-        after = float(np.clip(held / max(fuel, 1e-9), 0.6, 1.6))
-        lost = curve * ((after - 0.92) ** 2 - (before - 0.92) ** 2)
+        lost = curve * ((after - 0.92) ** 2 - (start - 0.92) ** 2)
         change = -float(SPEEDS[1]) * share * lost + 0.5 * random.normal()
         found.append(Observation(name, Regime.FAST_NO_LOAD, change, 0.4, "answer"))
     return found

@@ -15,6 +15,25 @@ HEADING = "## Cars from a model of other physics"
 METHODS = ("tool", "flowchart", "neighbors")
 
 
+@dataclass(frozen=True)
+class Faulty:
+    """What the tool made of one car that has a fault.
+
+    Args:
+        place: of a true cause among those named, from 0.
+        grouped: whether a true cause stands first, or in the group that the tool cannot tell from its first.
+        group: causes in that group.
+        weight: how often such a car comes to a shop, over how often it comes here.
+        size: of its largest fault within the catalogue's range, 0 the least, 1 the most.
+    """
+
+    place: int
+    grouped: bool
+    group: int
+    weight: float
+    size: float
+
+
 @dataclass
 class Tally:
     """What each method said, beside the truth."""
@@ -26,8 +45,7 @@ class Tally:
     minutes: dict[str, list[float]] = field(default_factory=lambda: {m: [] for m in METHODS})
     found: list[bool] = field(default_factory=list)
     stated: list[tuple[float, bool, float]] = field(default_factory=list)
-    grouped: list[bool] = field(default_factory=list)
-    sizes: list[int] = field(default_factory=list)
+    faulty: list[Faulty] = field(default_factory=list)
 
 
 def _share(values: list[bool]) -> str:
@@ -47,8 +65,9 @@ larger than believed. Gauges and searches read the car's state by the tool's own
   driver lead and to an unplugged solenoid;
 - **bench**: also a bench sheet (stops, float, needles, bleed, fuel pressure), each line missing in three of ten.
 
-The last column of the tables of what was stated weighs each car by how often its causes come to a shop by the priors,
-against one in {frequency} here: a prior that leans to the commoner of two look-alikes is wrong here more often.
+"As cars come to a shop", and the last column of the tables of what was stated, weigh each car by how often its causes
+come to a shop by the priors, against one in {frequency} here: a prior that leans to the commoner of two look-alikes is
+wrong here more often.
 
 "Or its group" counts a true cause that stands in the group which the tool says it cannot tell from its first. Sizes
 are drawn evenly down to the least that the catalogue calls a fault, where many hide in a healthy car's scatter.
@@ -79,16 +98,36 @@ def section(kinds: dict[str, tuple[Tally, int]], seed: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _places(tally: Tally, most: int) -> list[bool]:
-    return [place <= most for own in tally.places["tool"].values() for place in own]
+def _usual(right: list[bool], tally: Tally) -> str:
+    """A share in which each car counts as often as it comes to a shop."""
+    weights = np.array([one.weight for one in tally.faulty])
+    return f"{100 * np.average(right, weights=weights):.0f} %" if right else "none drawn"
+
+
+def _first(tally: Tally) -> list[bool]:
+    return [one.place == 0 for one in tally.faulty]
+
+
+def _grouped(tally: Tally, least: float = 0.0, most: float = 1.0) -> list[bool]:
+    return [one.grouped for one in tally.faulty if least <= one.size <= most]
+
+
+def _three(tally: Tally, least: float = 0.0, most: float = 1.0) -> list[bool]:
+    return [one.place <= 2 for one in tally.faulty if least <= one.size <= most]
 
 
 SUMMARY = {
-    "true cause first": lambda tally: _share(_places(tally, 0)),
+    "true cause first": lambda tally: _share(_first(tally)),
+    "first, as cars come to a shop": lambda tally: _usual(_first(tally), tally),
     "true cause or its group first": lambda tally: (
-        f"{_share(tally.grouped)} (groups of {np.mean(tally.sizes):.1f})"
+        f"{_share(_grouped(tally))} (groups of {np.mean([one.group for one in tally.faulty]):.1f})"
     ),
-    "true cause in the first three": lambda tally: _share(_places(tally, 2)),
+    "it or its group, as cars come to a shop": lambda tally: _usual(_grouped(tally), tally),
+    "it or its group, faults in the larger half of their range": lambda tally: _share(_grouped(tally, 0.5)),
+    "it or its group, in the smaller half": lambda tally: _share(_grouped(tally, 0.0, 0.5)),
+    "true cause in the first three": lambda tally: _share(_three(tally)),
+    "in three, as cars come to a shop": lambda tally: _usual(_three(tally), tally),
+    "in three, faults in the larger half of their range": lambda tally: _share(_three(tally, 0.5)),
     "healthy called faulty": lambda tally: _share(tally.alarms["tool"]),
     "became sure of a true cause within the tests": lambda tally: _share(tally.found),
 }

@@ -61,6 +61,18 @@ def test_a_solenoid_that_cannot_move_the_mixture_does_not_change_the_speed() -> 
     assert np.all(favors("solenoid_grounded_sensor", -700.0, *dead) < -1.0)
 
 
+def test_how_far_the_speed_falls_with_the_driver_lead_grounded_parts_a_short_travel_from_a_whole_one() -> None:
+    short = CarState(rod_travel_lost=1e-3)
+    small, large = (favors("driver_lead_grounded", change, short) for change in (-60.0, -500.0))
+    assert small > 0.5
+    assert large < -0.5
+
+
+def test_one_answer_that_no_car_gives_costs_every_car_alike() -> None:
+    cars = (CarState(rod_travel_lost=1e-3), CarState(solenoid_dead=1.0), CarState(vacuum_leak=4e-6))
+    assert np.all(np.abs(favors("driver_lead_grounded", 1500.0, *cars)) < 0.05)
+
+
 def test_a_dead_sensor_does_not_see_the_forced_mixture_and_propane_does_not_close_its_loop() -> None:
     cold = CarState(sensor_cold=400.0)
     assert favors("solenoid_grounded_sensor", 0.0, cold) > 1.0
@@ -111,4 +123,4 @@ def problem_scales() -> np.ndarray:
 
 
 def test_every_test_with_a_response_is_foreseen_or_measured() -> None:
-    assert {*answers.ANSWERS, "purge_hose_pinched"} == set(response_tests())
+    assert {*answers.ANSWERS, "driver_lead_grounded", "purge_hose_pinched"} == set(response_tests())

@@ -1,8 +1,8 @@
 """What tests with a response should answer on each car, and how well that fits what they did answer.
 
-How much propane was given, how large the port was that was opened, and how far an engine's speed falls are not known,
-so those answers are foreseen as directions only: rises, falls, or stays. The purge hose is different: with it pinched
-the model knows the dwell, so the size of the change counts.
+How much propane was given and how large the port was that was opened are not known, so those answers are foreseen as
+directions only: rises, falls, or stays. The size counts where the model knows it: of the dwell with the purge hose
+pinched, and, with a wide doubt, of the engine's speed with the solenoid held at one end.
 """
 
 from __future__ import annotations
@@ -31,8 +31,15 @@ FILLS, FILLS_SPREAD = 0.15, 0.10
 """How far beyond its limit a loop may be for the test still to bring it back, in duty, assumed. [-]"""
 MOVES, MOVES_SPREAD = 0.07, 0.03
 """Relative change of lambda from which an engine's speed answers, and its spread, assumed. [-]"""
-TOO_LEAN, TOO_RICH, SPEED_SPREAD = 1.08, 0.85, 0.05
-"""Lambda beyond which the engine runs faster once it is brought back, and the spread, assumed. [-]"""
+TOO_LEAN, SPEED_SPREAD = 1.08, 0.05
+"""Lambda beyond which the engine runs faster once it is made richer, and the spread, assumed. [-]"""
+BEST_LAMBDA, TORQUE_CURVATURE = 0.90, 2.2
+"""Lambda of most torque, and the share of it lost per square of lambda beside it: common practice (no source), the
+usual hook of part-throttle torque over mixture. [-]"""
+SPEED_SHARE, FAST_SPEED = 0.5, 50.0
+"""Relative change of unloaded speed per relative change of torque at a fixed throttle, assumed [-]; 3000 rpm. [1/s]"""
+SPEED_DOUBT, SPEED_FLOOR = 0.6, 40.0 / 60.0
+"""Doubt of a change of speed, in proportion [-] and absolute [1/s], assumed."""
 SEES = 0.02
 """Distance of lambda from 1 at which a sensor surely reads its side, assumed. [-]"""
 PINCH_FLOOR, PINCH_SHARE = 0.02, 0.4
@@ -95,21 +102,12 @@ def _induced_leak(cars: Cars) -> tuple[Float, Float]:
     return np.zeros(len(duty)), falls * ndtr((FILLS - (duty - HELD_LIMITS[1])) / FILLS_SPREAD)
 
 
-def _speed(before: Float, during: Float, faster: Float) -> tuple[Float, Float]:
-    """An engine whose mixture moves slows down, unless it was brought back from a wrong one."""
-    moves = ndtr((np.abs(np.log(during / before)) - MOVES) / MOVES_SPREAD)
-    return moves * faster, moves * (1.0 - faster)
-
-
 def _unplugged(cars: Cars) -> tuple[Float, Float]:
+    """An engine made richer slows down, unless it was too lean; how much is not known so near its best torque."""
     before, during = cars.held[:, 1], cars.lambda_at(COLUMN.fuel_rich)
-    return _speed(before, during, ndtr((before - TOO_LEAN) / SPEED_SPREAD))
-
-
-def _grounded(cars: Cars) -> tuple[Float, Float]:
-    before, during = cars.lambda_at(COLUMN.fuel_rich), cars.lambda_at(COLUMN.fuel_lean)
-    back = ndtr((TOO_RICH - before) / SPEED_SPREAD) * ndtr((TOO_LEAN - during) / SPEED_SPREAD)
-    return _speed(before, during, back)
+    moves = ndtr((np.abs(np.log(during / before)) - MOVES) / MOVES_SPREAD)
+    faster = ndtr((before - TOO_LEAN) / SPEED_SPREAD)
+    return moves * faster, moves * (1.0 - faster)
 
 
 def _grounded_sensor(cars: Cars) -> tuple[Float, Float]:
@@ -143,7 +141,6 @@ ANSWERS: dict[str, Answer] = {
     "enrichment": _enrichment,
     "induced_leak": _induced_leak,
     "solenoid_unplugged": _unplugged,
-    "driver_lead_grounded": _grounded,
     "solenoid_grounded_sensor": _grounded_sensor,
     "sensor_lead_grounded": _lead_grounded,
     "sensor_lead_fed": _lead_fed,
@@ -162,14 +159,28 @@ def answer_parts(
     """Log-likelihood of every test with a response that was made, for each state, by the test's name in words."""
     made = {name: evidence.get(Measured(f"response_{name}")) for name in ANSWERS}
     pinched = evidence.get(Measured.RESPONSE_PURGE_HOSE_PINCHED)
-    if pinched is None and not any(made.values()):
+    grounded = evidence.get(Measured.RESPONSE_DRIVER_LEAD_GROUNDED)
+    if not any((pinched, grounded, *made.values())):
         return {}
     cars = Cars(evidence, scatter, states, steady, held_lambda(evidence, steady, passages))
     parts = {f"test: {response_tests()[name].label.partition(':')[0]}": _direction_part(name, seen, cars)
              for name, seen in made.items() if seen is not None}  # fmt: skip
+    if grounded is not None:
+        parts["test: driver lead grounded"] = _grounded_part(grounded, cars)
     if pinched is not None and not evidence.is_open_loop(Regime.IDLE):
         parts["test: purge hose pinched"] = _pinched_part(pinched, passages, idle, states)
     return parts
+
+
+def _grounded_part(seen: Reading, cars: Cars) -> Float:
+    """Log density of the change of speed at 3000 from full rich (computer unplugged) to full lean, or by a slip any."""
+    before, during = cars.lambda_at(COLUMN.fuel_rich), cars.lambda_at(COLUMN.fuel_lean)
+    lost = TORQUE_CURVATURE * ((during - BEST_LAMBDA) ** 2 - (before - BEST_LAMBDA) ** 2)
+    expected = -FAST_SPEED * SPEED_SHARE * lost
+    sigma = np.hypot(np.hypot(seen.uncertainty, SPEED_FLOOR), SPEED_DOUBT * expected)
+    normal = np.exp(-0.5 * ((seen.value - expected) / sigma) ** 2) / (sigma * np.sqrt(2.0 * np.pi))
+    part: Float = np.log(SLIP / FAST_SPEED + (1.0 - SLIP) * normal)
+    return part
 
 
 def _direction_part(name: str, seen: Reading, cars: Cars) -> Float:
