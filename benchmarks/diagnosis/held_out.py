@@ -1,7 +1,7 @@
 """How often is the tool right on cars from a model it does not share, against a flowchart and nearest neighbors?
 
 Usage: python benchmarks/diagnosis/held_out.py [--cars 150] [--seed 7] [--seconds 900] [--evidence thin car bench]
-       [--write docs/validation.md]
+       [--taught 60] [--write docs/validation.md]
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import time
 from pathlib import Path
 
 import numpy as np
+from calibration import drawn_causes
 from flowchart import flowchart
 from held_out_evidence import EVIDENCE, Arrived
 from held_out_model import SHEET, ends, perturbed
@@ -22,7 +23,8 @@ from dwellwright.carburetor.state import Field, healthy
 from dwellwright.catalogue.causes import shipped_causes
 from dwellwright.catalogue.shop_tests import ShopTest, shipped_tests
 from dwellwright.diagnosis.hypotheses import Causes, range_of, selected
-from dwellwright.diagnosis.scatter import shipped_scatter
+from dwellwright.diagnosis.learning import PastCar, learned_from
+from dwellwright.diagnosis.scatter import Scatter, shipped_scatter
 from dwellwright.diagnosis.settings_model import DIRECT
 from dwellwright.diagnosis.verdict import Diagnosis, diagnose
 from dwellwright.evidence.observation import Measured, Observation, Regime
@@ -72,11 +74,15 @@ def answer(test: ShopTest, one: Arrived, random: np.random.Generator) -> Observa
     return None
 
 
-def followed(one: Arrived, seen: list[Observation], causes: Causes, random: np.random.Generator) -> tuple[
-    Diagnosis, float, bool
-]:  # fmt: skip
+def followed(
+    one: Arrived,
+    seen: list[Observation],
+    causes: Causes,
+    random: np.random.Generator,
+    scatter: Scatter | None = None,
+) -> tuple[Diagnosis, float, bool]:
     """First diagnosis, minutes of its next best tests until it is sure of a true cause, and whether it became so."""
-    first = said = diagnose(seen, SHEET)
+    first = said = diagnose(seen, SHEET, scatter=scatter)
     names, spent, made, mended = {causes.names[k] for k in one.members}, 0.0, set(), set()
     for _ in range(MOST_TESTS + 1):
         top = said.causes[0]
@@ -96,7 +102,7 @@ def followed(one: Arrived, seen: list[Observation], causes: Causes, random: np.r
         test, found = asked[0]
         made.add(test.identifier)
         spent, seen = spent + test.minutes, [*seen, found]
-        said = diagnose(seen, SHEET)
+        said = diagnose(seen, SHEET, scatter=scatter)
     order = [c.identifier for c in said.causes if c.identifier not in mended]
     return first, min(spent + search_minutes(order, names, causes), CAP), False
 
@@ -121,12 +127,15 @@ def score(
     near: Neighbors,
     tally: Tally,
     random: np.random.Generator,
+    scatter: Scatter | None = None,
 ) -> None:
     """Put one car through all three methods."""
     shown = np.array([o.value for o in seen if o.measured is Measured.DUTY])
     cycle = next((o.value for o in seen if o.measured is Measured.LIMIT_CYCLE_PERIOD), 9.0)
     said, spent, sure = (
-        followed(one, seen, causes, random) if one.members else (diagnose(seen, SHEET), 0.0, True)
+        followed(one, seen, causes, random, scatter)
+        if one.members
+        else (diagnose(seen, SHEET, scatter=scatter), 0.0, True)
     )
     voted, well = near.order(shown, cycle)
     orders = {
@@ -179,7 +188,20 @@ def drawn(causes: Causes, number: int, random: np.random.Generator) -> tuple[int
     return held
 
 
-def counted(cars: int, seed: int, seconds: float, evidence: str = "thin") -> tuple[Tally, int]:
+def taught(cars: int, seed: int) -> Scatter:
+    """Scatter and doubt that a shop has learned from so many cars with a bench sheet, as they come to a shop."""
+    causes, past = selected(shipped_causes()), []
+    for number in range(cars):
+        random = np.random.default_rng([seed, number, 1])
+        one = arrival(causes, drawn_causes(causes, random), random)
+        found = frozenset(causes.names[k] for k in one.members)
+        past.append(PastCar(SHEET, tuple(EVIDENCE["bench"](one, random)), found))
+    return learned_from(past).scatter
+
+
+def counted(
+    cars: int, seed: int, seconds: float, evidence: str = "thin", scatter: Scatter | None = None
+) -> tuple[Tally, int]:
     """Score so many cars, or as many as the time allows; the same cars whatever evidence they bring."""
     causes, tally = selected(shipped_causes()), Tally()
     near, start = Neighbors(causes, 3000, np.random.default_rng(seed)), time.monotonic()
@@ -188,7 +210,7 @@ def counted(cars: int, seed: int, seconds: float, evidence: str = "thin") -> tup
             return tally, number
         random = np.random.default_rng([seed, number])
         one = arrival(causes, drawn(causes, number, random), random)
-        score(one, EVIDENCE[evidence](one, random), causes, near, tally, random)
+        score(one, EVIDENCE[evidence](one, random), causes, near, tally, random, scatter)
     return tally, cars
 
 
@@ -199,10 +221,14 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=7)
     parser.add_argument("--seconds", type=float, default=900.0)
     parser.add_argument("--evidence", nargs="+", choices=EVIDENCE, default=list(EVIDENCE))
+    parser.add_argument("--taught", type=int, default=60)
     parser.add_argument("--write", type=Path)
     asked = parser.parse_args()
     kinds = {kind: counted(asked.cars, asked.seed, asked.seconds, kind) for kind in asked.evidence}
-    text = section(kinds, asked.seed)
+    if asked.taught:
+        last, scatter = asked.evidence[-1], taught(asked.taught, asked.seed)
+        kinds[f"{last}, taught"] = counted(asked.cars, asked.seed, asked.seconds, last, scatter)
+    text = section(kinds, asked.seed, asked.taught)
     if asked.write:
         page = asked.write.read_text(encoding="utf-8").split(HEADING)[0].rstrip()
         asked.write.write_text(f"{page}\n\n{text}", encoding="utf-8")

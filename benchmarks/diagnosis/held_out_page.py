@@ -63,7 +63,9 @@ larger than believed. Gauges and searches read the car's state by the tool's own
 - **thin** evidence: dwell, limit cycle, closed-loop share and coolant reading of a recording, nothing else;
 - **car**: also the sensor's swing, throttle voltage, vacuum, five gases at idle and fast, and the answers to a grounded
   driver lead and to an unplugged solenoid;
-- **bench**: also a bench sheet (stops, float, needles, bleed, fuel pressure), each line missing in three of ten.
+- **bench**: also a bench sheet (stops, float, needles, bleed, fuel pressure), each line missing in three of ten;
+- **bench, taught**: the same, in a shop that has closed {taught} jobs on such cars, as they come to a shop, and so has
+  learned how far healthy cars scatter and how far the tool's model is off them.
 
 "As cars come to a shop", and the last column of the tables of what was stated, weigh each car by how often its causes
 come to a shop by the priors, against one in {frequency} here: a prior that leans to the commoner of two look-alikes is
@@ -79,12 +81,19 @@ the others, the most common first; each search ends at a true cause without erro
 """
 
 
-def section(kinds: dict[str, tuple[Tally, int]], seed: int) -> str:
+def section(kinds: dict[str, tuple[Tally, int]], seed: int, taught: int) -> str:
     """The section of the page: a table over all kinds of evidence, then what each shows."""
     cars = max(count for _, count in kinds.values())
     lines = [
         WORDS.format(
-            heading=HEADING, cars=cars, seed=seed, sure=SURE, tests=MOST_TESTS, cap=CAP, frequency=CYCLE
+            heading=HEADING,
+            cars=cars,
+            seed=seed,
+            sure=SURE,
+            tests=MOST_TESTS,
+            cap=CAP,
+            frequency=CYCLE,
+            taught=taught,
         )
     ]
     lines += [f"| | {' | '.join(kinds)} |", f"|---|{'---|' * len(kinds)}"]
