@@ -1,15 +1,15 @@
 """Numbers out of plain text, in pieces and at once in SI: how most recordings are read, and the quickest way.
 
-Plain is a row of digits, a minus and a point between delimiters, or nothing. The first cell that is anything else sends
-the whole file to the general readers, so that what comes out never depends on which of them read it.
+Plain is a row of digits, a minus and a point between delimiters, or nothing. A cell that is anything else sends its
+piece to the general reader, many such pieces the whole file; what comes out never depends on which of them read it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from pathlib import Path
 
 import numpy as np
@@ -21,8 +21,11 @@ from dwellwright.evidence.trace.layout import LONGEST_LINE
 from dwellwright.evidence.trace.trace import WORKERS
 
 Bytes = NDArray[np.uint8]
+Numbers = NDArray[np.float64]
 PIECE = 1 << 20
 """Text given to a thread at a time. [byte]"""
+MOST_ODD = 0.25
+"""With a greater share of pieces not plain, the general reader takes the whole file at once."""
 _ONE, _TEN = np.uintp(1), np.uint64(10)
 _MOST_DIGITS = 18
 _EXACT = np.uint64(1 << 53)
@@ -52,32 +55,42 @@ class Plan:
     point: str
 
 
-def plain_columns(path: Path, first_line: int, plan: Plan) -> pl.DataFrame | None:
-    """The wanted columns, null where a cell is blank; None where a cell is not plain.
+def plain_columns(
+    path: Path, first_line: int, plan: Plan, general: Callable[[bytes], pl.DataFrame]
+) -> pl.DataFrame | None:
+    """The wanted columns, null where a cell is blank; None where few pieces of the file are plain.
 
     Args:
         path: text in which numbers are written in ASCII.
         first_line: lines before the first row.
         plan: what to make of the columns.
+        general: reads a piece that is not plain into the same columns.
     """
     pieces = list(pieces_of(np.asarray(np.memmap(path, np.uint8, "r")), first_line))
     places, factors, offsets = (np.array(of) for of in (plan.places, plan.factors, plan.offsets))
     marks = (ord(plan.delimiter), ord(plan.point))
     with ThreadPoolExecutor(WORKERS) as pool:
-        ends = list(accumulate(pool.map(_line_ends, pieces), initial=0))
-        out = np.empty((len(plan.names), ends[-1]))
+        starts = list(accumulate(pool.map(_line_ends, pieces), initial=0))
+        out = np.empty((len(plan.names), starts[-1]))
         blanks = np.zeros((len(pieces), len(plan.names)), np.int64)
 
         def parsed(piece: Bytes, row: int, blank: NDArray[np.int64]) -> bool:
             return bool(_parse(piece, *marks, places, factors, offsets, _POWERS, out, row, blank))
 
-        for plain in pool.map(parsed, pieces, ends, blanks):
-            if not plain:
-                pool.shutdown(cancel_futures=True)
-                return None
-    columns = [pl.Series(name, values) for name, values in zip(plan.names, out, strict=True)]
-    holed = blanks.sum(axis=0)
-    return pl.DataFrame([c.fill_nan(None) if n else c for c, n in zip(columns, holed, strict=True)])
+        plain = list(pool.map(parsed, pieces, starts, blanks))
+    if all(plain):
+        return _framed(plan.names, out, blanks.sum(axis=0))
+    if plain.count(False) > max(1.0, MOST_ODD * len(plain)):
+        return None
+    return pl.concat([
+        _framed(plan.names, out[:, first:end], blank) if good else general(piece.tobytes())
+        for good, piece, (first, end), blank in zip(plain, pieces, pairwise(starts), blanks, strict=True)
+    ])  # fmt: skip
+
+
+def _framed(names: tuple[str, ...], numbers: Numbers, blanks: NDArray[np.int64]) -> pl.DataFrame:
+    columns = [pl.Series(name, values) for name, values in zip(names, numbers, strict=True)]
+    return pl.DataFrame([c.fill_nan(None) if n else c for c, n in zip(columns, blanks, strict=True)])
 
 
 def pieces_of(text: Bytes, first_line: int, size: int = PIECE) -> Iterator[Bytes]:

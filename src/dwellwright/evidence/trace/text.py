@@ -47,11 +47,7 @@ def text_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTab
     try:
         frame = _plain(path, layout, chosen, textual, si)
         if frame is None:
-            frame = (
-                _strict(path, layout, chosen, textual)
-                .select(si.converted(chosen))
-                .collect(engine="streaming")
-            )
+            frame = _strict(_source(path, layout), layout.skipped_lines, layout, chosen, textual, si)
     except pl.exceptions.PolarsError:
         cells, more = _lenient(path, layout, chosen, textual)
         frame = cells.select(si.converted(chosen))
@@ -87,13 +83,20 @@ def _source(path: Path, layout: Layout) -> Path | BytesIO:
     return BytesIO(data.replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
 
 
-def _scan(path: Path, layout: Layout, schema: dict[str, type[pl.DataType]], *, strict: bool) -> pl.LazyFrame:
+def _scan(
+    source: Path | BytesIO,
+    skipped: int,
+    layout: Layout,
+    schema: dict[str, type[pl.DataType]],
+    *,
+    strict: bool,
+) -> pl.LazyFrame:
     return pl.scan_csv(
-        _source(path, layout),
+        source,
         has_header=False,
         separator=layout.delimiter,
         quote_char='"' if layout.quoted else None,
-        skip_lines=layout.skipped_lines,
+        skip_lines=skipped,
         schema=schema,
         decimal_comma=layout.decimal_comma and layout.delimiter != ",",
         truncate_ragged_lines=not strict,
@@ -125,19 +128,24 @@ def _plain(
     places = tuple(wanted.get(name, -1) for name in _schema(layout, {}))
     names = tuple(WRITTEN_TIME if use.channel is Channel.TIME else str(use.channel) for use in columns.uses)
     factors, offsets = zip(*map(si.line, columns.uses), strict=True)
-    return plain_columns(
-        path, layout.skipped_lines, Plan(names, places, factors, offsets, layout.delimiter, point)
-    )
+    plan = Plan(names, places, factors, offsets, layout.delimiter, point)
+
+    def general(piece: bytes) -> pl.DataFrame:
+        return _strict(BytesIO(piece), 0, layout, columns, textual, si)
+
+    return plain_columns(path, layout.skipped_lines, plan, general)
 
 
-def _strict(path: Path, layout: Layout, columns: ColumnMap, textual: set[str]) -> pl.LazyFrame:
+def _strict(
+    source: Path | BytesIO, skipped: int, layout: Layout, columns: ColumnMap, textual: set[str], si: SiColumns
+) -> pl.DataFrame:
     if layout.decimal_comma and layout.delimiter == ",":
         raise pl.exceptions.ComputeError("decimal commas between commas: read cell by cell")
-    used = [use.column for use in columns.uses]
     kinds: dict[str, type[pl.DataType]] = {
-        name: pl.String if name in textual else pl.Float64 for name in used
+        use.column: pl.String if use.column in textual else pl.Float64 for use in columns.uses
     }
-    return _scan(path, layout, _schema(layout, kinds), strict=True)
+    scan = _scan(source, skipped, layout, _schema(layout, kinds), strict=True)
+    return scan.select(si.converted(columns)).collect(engine="streaming")
 
 
 def _lenient(
@@ -145,7 +153,8 @@ def _lenient(
 ) -> tuple[pl.DataFrame, list[Finding]]:
     used = [use.column for use in columns.uses]
     try:
-        cells = _scan(path, layout, _schema(layout, {}), strict=False).select(used).collect()
+        scan = _scan(_source(path, layout), layout.skipped_lines, layout, _schema(layout, {}), strict=False)
+        cells = scan.select(used).collect()
     except pl.exceptions.PolarsError as fault:
         raise InputFault(
             "the rows cannot be told apart", where=path.name, got=str(fault).splitlines()[0][:160]
