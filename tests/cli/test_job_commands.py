@@ -149,6 +149,9 @@ def test_a_screw_is_led_on_the_car(run: Run, job: str) -> None:
     assert "Turn each idle needle" in said
     assert "clockwise, leaner" in said
     said = run("adjust", job, "30", "--turned", "0.625", "--feels", "0")[1]
+    assert "Read the dwell again." in said
+    assert "See whether it holds still" in said
+    said = run("adjust", job, "30.2", "--feels", "0")[1]
     assert "Done." in said
     assert "0.625 clockwise" in said
     code, _, message = run("adjust", job, "30", "--screw", "attic")

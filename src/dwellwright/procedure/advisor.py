@@ -13,6 +13,7 @@ from dwellwright.catalogue.car_screws import Trouble
 from dwellwright.procedure.hand import FINEST, FRACTIONS, HandTurn
 from dwellwright.procedure.needle_balance import balancing_move
 from dwellwright.procedure.needle_belief import Belief, Response, first_belief, moved, read
+from dwellwright.procedure.needle_steadiness import restlessness, steadiness, wandering
 from dwellwright.procedure.needle_task import Entry, NeedleTask
 
 SURE = 0.90
@@ -27,12 +28,11 @@ FADED, FADED_TURNS = 0.12, 3.0
 SLACK = 0.04
 """A coarser turn is taken when it costs less than this in expected squared error, in tolerances squared."""
 
-
-PAIRS_ASSUMED = 2.0
-"""How many pairs of readings the assumed drift weighs as much as. Assumed."""
-
 UNSTEADY_PAIRS = 3
 """Pairs of readings with nothing turned between them after which an idle may be called unsteady. Assumed."""
+
+WATCHED, MOST_REPEATS = 0.03, 7
+"""Chance of an unsteady idle from which another reading is asked for; so many without a turn at most. Assumed."""
 
 
 class Action(StrEnum):
@@ -73,20 +73,6 @@ class Advice:
     why: str
 
 
-def wandering(task: NeedleTask, entries: Sequence[Entry]) -> tuple[float, int]:
-    """How far the reading wanders by itself between two readings, and how many pairs say so. [-]
-
-    Pairs of readings with nothing turned between them, less their own doubt, together with the drift assumed.
-    """
-    steps = [
-        max((after.duty - before.duty) ** 2 - before.uncertainty**2 - after.uncertainty**2, 0.0)
-        for before, after in itertools.pairwise(entries)
-        if not any(after.out) and all(task.limits[0] < one.duty < task.limits[1] for one in (before, after))
-    ]
-    drift = (PAIRS_ASSUMED * task.craft.drift**2 + sum(steps)) / (PAIRS_ASSUMED + len(steps))
-    return float(drift**0.5), len(steps)
-
-
 def belief_after(task: NeedleTask, entries: Sequence[Entry]) -> Belief:
     """What all readings and moves together say of this car."""
     belief = first_belief(task.sensitivity, task.sensitivity_spread, task.needles)
@@ -100,18 +86,23 @@ def needle_advice(task: NeedleTask, entries: Sequence[Entry]) -> Advice:
 
     Computed afresh from the whole history each time, so a corrected reading needs nothing special.
     """
-    drift, pairs = wandering(task, entries)
-    task = replace(task, craft=replace(task.craft, drift=drift))
+    held = steadiness(task, entries)
+    restless = restlessness(task, entries, held)
+    task = replace(task, craft=replace(task.craft, drift=wandering(task, entries)))
     belief = belief_after(task, entries)
     if not entries:
         return _advice(task, belief, Action.READ, (), 0.02, "no reading yet")
     doubt = entries[-1].uncertainty
-    if pairs >= UNSTEADY_PAIRS and drift > task.tolerance:
-        why = f"untouched, the reading moves by more than the tolerance from one time to the next, {pairs} times over"
-        return _advice(task, belief, Action.UNREACHABLE, (), doubt, why, Trouble.UNSTEADY)
+    if held.pairs >= UNSTEADY_PAIRS and held.chance >= SURE:
+        return _advice(task, belief, Action.UNREACHABLE, (), doubt, held.told(task), Trouble.UNSTEADY)
+    if held.pairs and restless > WATCHED and _repeats(entries) < MOST_REPEATS:
+        why = (
+            f"once more without turning: it may be that this idle does not hold still ({restless:.0%} likely)"
+        )
+        return _advice(task, belief, Action.READ_AGAIN, (), doubt, why)
     if stopped := _unreachable(task, entries, belief):
         cause, why = stopped
-        if any(entries[-1].out) and task.limits[0] < entries[-1].duty < task.limits[1]:
+        if any(entries[-1].out) and not _pinned(task, entries[-1]):
             return _advice(task, belief, Action.READ_AGAIN, (), doubt, f"before it is believed that {why}")
         return _advice(task, belief, Action.UNREACHABLE, (), doubt, why, cause)
     if abs(belief.surprise) > SURPRISED and not _is_repeat(entries):
@@ -119,22 +110,34 @@ def needle_advice(task: NeedleTask, entries: Sequence[Entry]) -> Advice:
             f"this reading is {abs(belief.surprise):.0f} standard deviations off the forecast: let it settle"
         )
         return _advice(task, belief, Action.READ_AGAIN, (), doubt, why)
-    if belief.inside(*task.band) >= task.confidence:
-        offset = balancing_move(entries) if task.needles == 2 else None
-        if offset:
-            turns = (-offset, offset)
-            return _advice(
-                task, belief, Action.BALANCE, turns, doubt, "the mean is right but the idle shakes"
-            )
+    inside = belief.inside(*task.band) >= task.confidence
+    offset = balancing_move(entries) if inside and task.needles == 2 else None
+    if offset:
+        why = "the mean is right but the idle shakes"
+        return _advice(task, belief, Action.BALANCE, (-offset, offset), doubt, why)
+    if not held.pairs and not _pinned(task, entries[-1]) and (inside or any(one.out for one in entries)):
+        why = "see whether it holds still while nothing is turned"
+        return _advice(task, belief, Action.READ_AGAIN, (), doubt, why)
+    if inside:
         return _advice(task, belief, Action.DONE, (), doubt, "the mean lies inside the tolerance")
     return _turn_or_wait(task, entries, belief)
+
+
+def _repeats(entries: Sequence[Entry]) -> int:
+    """Readings since the last turn, the first after it left out."""
+    return sum(1 for _ in itertools.takewhile(lambda one: not any(one.out), reversed(entries)))
+
+
+def _pinned(task: NeedleTask, entry: Entry) -> bool:
+    """Whether the reading stands at a limit."""
+    return not task.limits[0] < entry.duty < task.limits[1]
 
 
 def _turn_or_wait(task: NeedleTask, entries: Sequence[Entry], belief: Belief) -> Advice:
     steps = _best_steps(task, belief, _position(task, entries))
     out = (steps / FINEST,) * task.needles
     gain = moved(belief, out, task.craft).inside(*task.band) - belief.inside(*task.band)
-    pinned = not task.limits[0] < entries[-1].duty < task.limits[1]
+    pinned = _pinned(task, entries[-1])
     doubt = entries[-1].uncertainty
     if steps == 0 or (gain < 0.02 and not pinned and belief.inside(*task.band) > 0.5):
         return _advice(

@@ -50,6 +50,7 @@ class Belief:
         variance: of the same. [-]
         facing: direction of each needle's last move, 0 before the first.
         surprise: how far the last reading fell from what was expected, in standard deviations.
+        log_forecast: logarithm of the likelihood of the last reading, forecast from all before, but for a constant.
     """
 
     sensitivity: Array
@@ -59,6 +60,7 @@ class Belief:
     variance: Array
     facing: tuple[int, ...]
     surprise: float = 0.0
+    log_forecast: float = 0.0
 
     def chance(self, response: Response) -> float:
         """Probability of one kind of response."""
@@ -157,7 +159,7 @@ def read(belief: Belief, entry: Entry, limits: tuple[float, float]) -> Belief:
     total = belief.variance + entry.uncertainty**2
     innovation = entry.duty - belief.mean
     log_likelihood = -0.5 * (innovation**2 / total + np.log(total))
-    weight = _reweighted(belief.weight, log_likelihood)
+    weight, log_forecast = _reweighted(belief.weight, log_likelihood)
     gain = belief.variance / total
     typical = float(belief.weight @ belief.mean)
     scatter = float(belief.weight @ (total + (belief.mean - typical) ** 2))
@@ -167,6 +169,7 @@ def read(belief: Belief, entry: Entry, limits: tuple[float, float]) -> Belief:
         mean=belief.mean + gain * innovation,
         variance=belief.variance * (1 - gain),
         surprise=(entry.duty - typical) / scatter**0.5,
+        log_forecast=log_forecast,
     )
 
 
@@ -178,16 +181,19 @@ def _beyond(belief: Belief, limit: float, side: float, uncertainty: float) -> Be
     ratio = np.exp(-0.5 * z**2 - 0.5 * np.log(2 * np.pi) - log_chance)
     gain = belief.variance / total
     variance = belief.variance - gain**2 * ratio * (z + ratio)
+    weight, log_forecast = _reweighted(belief.weight, log_chance)
     return replace(
         belief,
-        weight=_reweighted(belief.weight, log_chance),
+        weight=weight,
         mean=belief.mean + side * gain * ratio,
         variance=np.maximum(variance, 1e-12),
         surprise=0.0,
+        log_forecast=log_forecast,
     )
 
 
-def _reweighted(weight: Array, log_likelihood: Array) -> Array:
-    scaled = weight * np.exp(log_likelihood - log_likelihood.max())
-    total: float = scaled.sum()
-    return np.asarray(scaled / total, dtype=np.float64)
+def _reweighted(weight: Array, log_likelihood: Array) -> tuple[Array, float]:
+    top = float(log_likelihood.max())
+    scaled = weight * np.exp(log_likelihood - top)
+    total = float(scaled.sum())
+    return np.asarray(scaled / total, dtype=np.float64), top + float(np.log(total))

@@ -21,7 +21,8 @@ from dwellwright.evidence.trace.clock import (
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.names import guess_columns
 from dwellwright.evidence.trace.probe import refuse_fatal
-from dwellwright.evidence.trace.raw import WRITTEN_TIME, RawTable, SiExpressions, checked_columns, with_time
+from dwellwright.evidence.trace.raw import RawTable, checked_columns
+from dwellwright.evidence.trace.si import WRITTEN_TIME, SiColumns, derived
 
 MDF_FAULTS = (
     ValueError,
@@ -36,7 +37,7 @@ MDF_FAULTS = (
 """What the MDF reader was seen to raise on damaged files, beside its own exception."""
 
 
-def parquet_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
+def parquet_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTable:
     """The columns of a Parquet recording; only those used are read.
 
     Raises:
@@ -51,7 +52,8 @@ def parquet_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) ->
         _refuse_text(schema, chosen, path.name)
         used = [use.column for use in chosen.uses if use.channel is not Channel.TIME]
         floats = [pl.col(name).cast(pl.Float64) for name in used if schema[name] != pl.Float64]
-        frame = lazy.with_columns(floats).select(with_time(chosen, si)).collect(engine="streaming")
+        lazy = lazy.with_columns(floats).select(si.converted(chosen)).with_columns(derived(chosen))
+        frame = lazy.collect(engine="streaming")
     except (pl.exceptions.PolarsError, pl.exceptions.PanicException) as fault:
         raise InputFault(
             "the Parquet file is damaged", where=path.name, got=str(fault).splitlines()[0][:160]
@@ -91,7 +93,7 @@ def _clock(column: pl.Series, time: ColumnUse, source: str) -> Clock:
     return clock_from_numbers(numbers, unit, where=f"{source}, row 1, column '{time.column}'")
 
 
-def mdf_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
+def mdf_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTable:
     """The columns of an ASAM MDF recording, all on the clock of its busiest channel.
 
     Raises:
@@ -118,7 +120,7 @@ def mdf_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> Raw
     return _mdf_table(path, signals, columns, si)
 
 
-def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None, si: SiExpressions) -> RawTable:
+def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None, si: SiColumns) -> RawTable:
     if not signals:
         raise InputFault("the MDF file has no channel of numbers", where=path.name)
     titles = {(f"{name} ({s.unit})" if s.unit else name): s for name, s in signals.items()}
@@ -129,9 +131,9 @@ def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None, s
     if len(clock) < 2:
         raise InputFault("the file has channels but no rows", where=path.name)
     data = {u.column: _on_clock(titles[u.column], clock) for u in used}
-    return RawTable(
-        pl.DataFrame(data).select(si(chosen)), chosen, Clock(np.asarray(clock, np.float64)), 1, (), path.name
-    )
+    written = pl.DataFrame({chosen.by_channel[Channel.TIME].column: clock, **data})
+    frame = written.select(si.converted(chosen)).with_columns(derived(chosen)).drop(WRITTEN_TIME)
+    return RawTable(frame, chosen, Clock(np.asarray(clock, np.float64)), 1, (), path.name)
 
 
 def _on_clock(signal: Any, clock: Any) -> Any:

@@ -36,25 +36,26 @@ def _scan(x, offset, low, high, counts, last):  # type: ignore[no-untyped-def] #
     Counts: 0 NaN, 1 infinite, 2 outside, 3 first of these two, 4 runs, 5 longest run, 6 its start, 7 finite,
     8 present run, 9 its start. `last`: 0 the reading before, 1 the reading of the longest run.
     """
+    nans, runs, longest, run, start, before = 0, counts[4], counts[5], counts[8], counts[9], last[0]
     for i in range(x.size):
         v = x[i]
-        if v != v:
-            counts[0] += 1
-            continue
-        counts[7] += 1
         if not (low <= v <= high):
+            if v != v:
+                nans += 1
+                continue
             counts[1 if np.isinf(v) else 2] += 1
             if counts[3] < 0:
                 counts[3] = offset + i
-        if v == last[0]:
-            counts[8] += 1
-        else:
-            counts[4] += 1
-            counts[8], counts[9] = 1, offset + i
-        if counts[8] > counts[5]:
-            counts[5], counts[6] = counts[8], counts[9]
-            last[1] = v
-        last[0] = v
+        same = v == before
+        runs += not same
+        run = run + 1 if same else 1
+        start = start if same else offset + i
+        if run > longest:
+            longest, counts[6], last[1] = run, start, v
+        before = v
+    counts[0] += nans
+    counts[7] += x.size - nans
+    counts[4], counts[5], counts[8], counts[9], last[0] = runs, longest, run, start, before
 
 
 @dataclass(frozen=True)
@@ -164,15 +165,15 @@ def refuse_mistaken_unit(scan: ColumnScan, *, first_row: int, source: str, cylin
 @njit(cache=True)
 def _gaps(time, least):  # type: ignore[no-untyped-def] # numba infers
     """Number of steps longer than `least`, the first of them, and the longest of all."""
-    count, first, longest = 0, 0, 0
+    count, first, longest, widest = 0, 0, 0, -np.inf
     for i in range(time.size - 1):
         step = time[i + 1] - time[i]
         if step > least:
             if count == 0:
                 first = i
             count += 1
-        if step > time[longest + 1] - time[longest]:
-            longest = i
+        if step > widest:
+            longest, widest = i, step
     return count, first, longest
 
 

@@ -6,7 +6,7 @@ import re
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -114,6 +114,11 @@ def _claims(column: str) -> list[tuple[int, Channel, str | None]]:
 
 def proposed_columns(header: Sequence[str]) -> Proposal:
     """What each column seems to be; nothing is refused here, so that a page can ask for the rest."""
+    return _proposed(tuple(header))
+
+
+@lru_cache(maxsize=32)
+def _proposed(header: tuple[str, ...]) -> Proposal:
     claims = sorted(
         (
             (score, -i, channel, unit)

@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import polars as pl
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.clock import Clock
-from dwellwright.evidence.trace.columns import Channel, ColumnMap
+from dwellwright.evidence.trace.columns import ColumnMap
 from dwellwright.evidence.trace.names import column_unit
 from dwellwright.evidence.trace.trace import Finding
-
-WRITTEN_TIME = "time as written"
-SiExpressions = Callable[[ColumnMap], list[pl.Expr]]
-"""Makes, from a map of Float64 columns under the header's names, the SI columns; so that reading and converting
-are one pass."""
-
-
-def with_time(columns: ColumnMap, si: SiExpressions) -> list[pl.Expr]:
-    """The SI columns and the time column as written."""
-    return [pl.col(columns.by_channel[Channel.TIME].column).alias(WRITTEN_TIME), *si(columns)]
 
 
 @dataclass(frozen=True)

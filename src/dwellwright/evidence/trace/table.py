@@ -20,15 +20,14 @@ from dwellwright.evidence.trace.damage import (
     jitter_finding,
     refuse_mistaken_unit,
 )
-from dwellwright.evidence.trace.names import channel_limits, column_unit
+from dwellwright.evidence.trace.names import channel_limits
 from dwellwright.evidence.trace.order import ordered_time
-from dwellwright.evidence.trace.raw import RawTable, SiExpressions
+from dwellwright.evidence.trace.raw import RawTable
+from dwellwright.evidence.trace.si import SiColumns
 from dwellwright.evidence.trace.text import text_columns
 from dwellwright.evidence.trace.trace import WORKERS, Damage, Finding, Polarity, Trace
 from dwellwright.units import SIX_CYLINDER_SCALE
 
-STANDARD_ATMOSPHERE = 101325.0
-"""Taken for the barometer when a vacuum column comes without one (US Standard Atmosphere 1976, sea level). [Pa]"""
 _MAGIC = ((b"PAR1", parquet_columns), (b"MDF     ", mdf_columns), (b"UnFinMF ", mdf_columns))
 
 
@@ -53,12 +52,12 @@ def read_trace(
     file = Path(path)
     if dwell_cylinders not in range(1, 17):
         raise ValueError(f"dwell_cylinders must be 1 to 16, got {dwell_cylinders}")
-    raw = _raw_table(file, columns, lambda used: _si_expressions(used, dwell_cylinders, polarity))
+    raw = _raw_table(file, columns, SiColumns(dwell_cylinders, polarity))
     frame, findings = _scanned(raw, dwell_cylinders)
     return _assembled(frame, raw, [*raw.findings, *findings], polarity)
 
 
-def _raw_table(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
+def _raw_table(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTable:
     if not path.is_file():
         raise InputFault("there is no such file", where=str(path.name or path), wanted="a recording")
     try:
@@ -70,31 +69,6 @@ def _raw_table(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawT
         raise InputFault(
             "the file cannot be read", where=path.name, got=str(fault.strerror or fault)
         ) from None
-
-
-def _si_expressions(columns: ColumnMap, cylinders: int, polarity: Polarity) -> list[pl.Expr]:
-    uses = columns.by_channel
-    expressions = [
-        _si(use, cylinders, polarity).alias(str(use.channel))
-        for use in uses.values()
-        if use.channel is not Channel.TIME
-    ]
-    vacuum = uses.get(Channel.MANIFOLD_VACUUM)
-    if vacuum is not None and Channel.MANIFOLD_PRESSURE not in uses:
-        barometer = uses.get(Channel.BAROMETER)
-        around = _si(barometer, cylinders, polarity) if barometer else pl.lit(STANDARD_ATMOSPHERE)
-        expressions.append((around - _si(vacuum, cylinders, polarity)).alias(str(Channel.MANIFOLD_PRESSURE)))
-    return expressions
-
-
-def _si(use: ColumnUse, cylinders: int, polarity: Polarity) -> pl.Expr:
-    column = pl.col(use.column)
-    if use.channel is Channel.DUTY:
-        scaled = column * (cylinders / 360.0 if use.unit == "deg" else column_unit(use.unit).factor)
-        return 1.0 - scaled if polarity.meter_reversed else scaled
-    unit = column_unit(use.unit, where=f"column '{use.column}'")
-    scaled = column * unit.factor if unit.factor != 1.0 else column
-    return scaled + unit.offset if unit.offset else scaled
 
 
 def _scanned(raw: RawTable, cylinders: int) -> tuple[pl.DataFrame, list[Finding]]:

@@ -1,4 +1,4 @@
-"""Columns out of a text recording: strictly and at once, or cell by cell when something is wrong in it."""
+"""Columns out of a text recording: plainly or strictly at once, or cell by cell when something is wrong in it."""
 
 from __future__ import annotations
 
@@ -19,7 +19,9 @@ from dwellwright.evidence.trace.clock import (
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.layout import Layout, text_layout
 from dwellwright.evidence.trace.names import guess_columns, proposed_columns
-from dwellwright.evidence.trace.raw import WRITTEN_TIME, RawTable, SiExpressions, checked_columns, with_time
+from dwellwright.evidence.trace.plain import Plan, plain_columns
+from dwellwright.evidence.trace.raw import RawTable, checked_columns
+from dwellwright.evidence.trace.si import WRITTEN_TIME, SiColumns, derived
 from dwellwright.evidence.trace.trace import Damage, Finding, counted
 
 LARGEST_SEARCHED = 1 << 28
@@ -28,7 +30,7 @@ BAD_SHARE = 0.5
 """A column with more unreadable cells than this is not a column of numbers. (assumed)"""
 
 
-def text_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> RawTable:
+def text_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTable:
     """The columns of a text recording.
 
     Raises:
@@ -43,11 +45,14 @@ def text_columns(path: Path, columns: ColumnMap | None, si: SiExpressions) -> Ra
     textual = {time.column} if text_needed(form) else set()
     findings = _layout_findings(layout, columns is None)
     try:
-        frame = _strict(path, layout, chosen, textual, si)
+        frame = _plain(path, layout, chosen, textual, si)
+        if frame is None:
+            frame = _strict(_source(path, layout), layout.skipped_lines, layout, chosen, textual, si)
     except pl.exceptions.PolarsError:
         cells, more = _lenient(path, layout, chosen, textual)
-        frame = cells.select(with_time(chosen, si))
+        frame = cells.select(si.converted(chosen))
         findings += more
+    frame = frame.with_columns(derived(chosen))
     if layout.last_cut and frame.height > 1:
         frame = frame.head(frame.height - 1)
     if frame.height == 0:
@@ -78,13 +83,20 @@ def _source(path: Path, layout: Layout) -> Path | BytesIO:
     return BytesIO(data.replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
 
 
-def _scan(path: Path, layout: Layout, schema: dict[str, type[pl.DataType]], *, strict: bool) -> pl.LazyFrame:
+def _scan(
+    source: Path | BytesIO,
+    skipped: int,
+    layout: Layout,
+    schema: dict[str, type[pl.DataType]],
+    *,
+    strict: bool,
+) -> pl.LazyFrame:
     return pl.scan_csv(
-        _source(path, layout),
+        source,
         has_header=False,
         separator=layout.delimiter,
         quote_char='"' if layout.quoted else None,
-        skip_lines=layout.skipped_lines,
+        skip_lines=skipped,
         schema=schema,
         decimal_comma=layout.decimal_comma and layout.delimiter != ",",
         truncate_ragged_lines=not strict,
@@ -99,20 +111,41 @@ def _schema(layout: Layout, kinds: dict[str, type[pl.DataType]]) -> dict[str, ty
     return {name: kinds.get(name, pl.String) for name in names}
 
 
+def _plain(
+    path: Path, layout: Layout, columns: ColumnMap, textual: set[str], si: SiColumns
+) -> pl.DataFrame | None:
+    """The columns by the quickest way; None where it is not one for this file."""
+    point = "," if layout.decimal_comma else "."
+    if (
+        textual
+        or layout.quoted
+        or layout.old_line_ends
+        or layout.encoding == "utf-16"
+        or point == layout.delimiter
+    ):
+        return None
+    wanted = {use.column: place for place, use in enumerate(columns.uses)}
+    places = tuple(wanted.get(name, -1) for name in _schema(layout, {}))
+    names = tuple(WRITTEN_TIME if use.channel is Channel.TIME else str(use.channel) for use in columns.uses)
+    factors, offsets = zip(*map(si.line, columns.uses), strict=True)
+    plan = Plan(names, places, factors, offsets, layout.delimiter, point)
+
+    def general(piece: bytes) -> pl.DataFrame:
+        return _strict(BytesIO(piece), 0, layout, columns, textual, si)
+
+    return plain_columns(path, layout.skipped_lines, plan, general)
+
+
 def _strict(
-    path: Path, layout: Layout, columns: ColumnMap, textual: set[str], si: SiExpressions
+    source: Path | BytesIO, skipped: int, layout: Layout, columns: ColumnMap, textual: set[str], si: SiColumns
 ) -> pl.DataFrame:
     if layout.decimal_comma and layout.delimiter == ",":
         raise pl.exceptions.ComputeError("decimal commas between commas: read cell by cell")
-    used = [use.column for use in columns.uses]
     kinds: dict[str, type[pl.DataType]] = {
-        name: pl.String if name in textual else pl.Float64 for name in used
+        use.column: pl.String if use.column in textual else pl.Float64 for use in columns.uses
     }
-    return (
-        _scan(path, layout, _schema(layout, kinds), strict=True)
-        .select(with_time(columns, si))
-        .collect(engine="streaming")
-    )
+    scan = _scan(source, skipped, layout, _schema(layout, kinds), strict=True)
+    return scan.select(si.converted(columns)).collect(engine="streaming")
 
 
 def _lenient(
@@ -120,7 +153,8 @@ def _lenient(
 ) -> tuple[pl.DataFrame, list[Finding]]:
     used = [use.column for use in columns.uses]
     try:
-        cells = _scan(path, layout, _schema(layout, {}), strict=False).select(used).collect()
+        scan = _scan(_source(path, layout), layout.skipped_lines, layout, _schema(layout, {}), strict=False)
+        cells = scan.select(used).collect()
     except pl.exceptions.PolarsError as fault:
         raise InputFault(
             "the rows cannot be told apart", where=path.name, got=str(fault).splitlines()[0][:160]
