@@ -39,22 +39,32 @@ def ways(
         str | None, typer.Argument(help="One setting of the sheet, with steps and budget; all otherwise.")
     ] = None,
     repeats: Annotated[int, typer.Option(help="Readings averaged.")] = 3,
+    plot: Annotated[
+        Path | None,
+        typer.Option(
+            "--plot", metavar="FILE", help="Draw one setting's ways; .svg or .png, must not exist yet."
+        ),
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Say how each bench setting can be measured without its special gauge, and whether that is good enough."""
     from dataclasses import asdict
 
-    from dwellwright.cli.gauge_page import print_ways
+    from dwellwright.cli.gauge_page import draw_ways, print_ways
     from dwellwright.service.known_sheets import sheet_or_job
     from dwellwright.service.makeshift import setting_ways, sheet_ways
 
     with shop_of(context) as shop:
         sheet = sheet_or_job(shop, what)
     found = sheet_ways(sheet, repeats) if setting is None else (setting_ways(sheet, setting, repeats),)
+    if plot is not None:
+        draw_ways(found, plot)
     if json:
         print_json({"sheet": sheet.title, "repeats": repeats, "settings": [asdict(one) for one in found]})
         return
     print_ways(sheet.title, found, closely=setting is not None)
+    if plot is not None:
+        say(f"Drawn: {plot}")
 
 
 @app.command()

@@ -8,6 +8,7 @@ import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from textwrap import wrap
 from typing import Any
 
 import matplotlib
@@ -148,3 +149,8 @@ def shortened(text: str, most: int) -> str:
     """A label that fits, in the language spoken now; the cut is shown."""
     flat = printable(translated(text)).replace(BREAK, "")
     return flat if len(flat) <= most else flat[: most - 1].rstrip() + "…"
+
+
+def in_lines(text: str, most: int) -> str:
+    """A label in as many lines as it needs, in the language spoken now: nothing is cut off."""
+    return "\n".join(wrap(printable(translated(text)).replace(BREAK, ""), most))
