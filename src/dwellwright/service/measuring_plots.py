@@ -129,7 +129,7 @@ def setting_plot(found: SettingWays, form: Format) -> Plot:
 
     if not found.ways:
         raise InputFault("there is nothing to draw", where=found.key, wanted="a setting with a tolerance")
-    return ways_plot(f"{found.title}, {found.wanted}", way_rows(found), form)
+    return ways_plot(f"{found.title}: {found.wanted}", way_rows(found), form)
 
 
 def setting_moving(found: SettingWays) -> tuple[Moving, ...]:

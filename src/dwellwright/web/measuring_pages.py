@@ -40,7 +40,10 @@ def _drawn(number: int, found: SettingWays, count: int) -> Markup:
     """The ways for one setting side by side; nothing where none can be judged."""
     if not found.ways:
         return Markup("")
-    place, alt = f"/jobs/{number}/measuring/{found.key}", f"Ways to measure {found.title}, as listed below."
+    place, alt = (
+        f"/jobs/{number}/measuring/{found.key}",
+        f"Ways to measure: {found.title}. They are listed below.",
+    )
     return moving_later(f"{place}.svg?repeats={count}", f"{place}/figures?repeats={count}", alt)
 
 

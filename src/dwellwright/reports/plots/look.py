@@ -27,6 +27,9 @@ BEFORE, AFTER, ALERT = "#c98a1b", "#1f6070", "#9c3b2a"
 """Amber, petrol, brick. Amber and petrol differ on the blue-yellow axis that red-green blindness leaves, and
 by more than 20 points of lightness, so gray prints keep them apart; markers and hatches differ as well."""
 
+WRAPPED = "\n "
+"""Between the lines of a wrapped label: the space, unseen beside an upright axis, tells it from lines of their own."""
+
 WIDTH = 6.7
 """Inches: the text width of the sheet."""
 
@@ -127,7 +130,9 @@ def _speak(figure: Figure) -> None:
 
 
 def _each_line(text: str) -> str:
-    """The lines of a text; one that was cut was translated before."""
+    """The lines of a text; one that was cut or wrapped was translated before."""
+    if WRAPPED in text:
+        return text
     return "\n".join(line if line.endswith("…") else translated(line) for line in text.split("\n"))
 
 
@@ -153,4 +158,4 @@ def shortened(text: str, most: int) -> str:
 
 def in_lines(text: str, most: int) -> str:
     """A label in as many lines as it needs, in the language spoken now: nothing is cut off."""
-    return "\n".join(wrap(printable(translated(text)).replace(BREAK, ""), most))
+    return WRAPPED.join(wrap(printable(translated(text)).replace(BREAK, ""), most))

@@ -40,8 +40,8 @@ class Row:
         value: where its mark stands.
         low: of the interval.
         high: of the interval.
-        said: written beside the mark.
-        told: shown when it is pointed at.
+        said: written beside the mark, in the language spoken now.
+        told: shown when it is pointed at, in the same.
         good: True, False, or None where it cannot be told: decides color and mark.
     """
 
@@ -83,8 +83,8 @@ def finished(drawn: Figure, alt: str, *, fixed: bool = False) -> Moving:
 
 
 def plain(text: str) -> str:
-    """A text as a screen shows it, in the language spoken now."""
-    return printable(translated(text)).replace(BREAK, "")
+    """A text as a screen shows it."""
+    return printable(text).replace(BREAK, "")
 
 
 def pointed_at(drawn: Figure, marks: Any, mode: str = "mouse") -> None:
@@ -146,7 +146,7 @@ def rows_figure(
     source = ColumnDataSource({
         "x": clipped, "y": list(range(len(rows))), "low": [one.low for one in rows], "high": [one.high for one in rows],
         "said": [plain(one.said) for one in rows],
-        "told": [plain(f"{translated(one.title)}: {translated(one.told)}") for one in rows],
+        "told": [plain(f"{translated(one.title)}: {one.told}") for one in rows],
         "ink": [{True: AFTER, False: ALERT, None: SOFT}[one.good] for one in rows],
         "fill": ["white" if one.good is None else AFTER if one.good else ALERT for one in rows],
         "mark": [{True: "circle", False: "square", None: "diamond"}[one.good] for one in rows],

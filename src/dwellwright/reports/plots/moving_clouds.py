@@ -26,7 +26,7 @@ class Cloud:
     """Points of one kind: `x`, `y` and what each tells when pointed at.
 
     Args:
-        name: in the key.
+        name: in the key, in the language spoken now.
         x: of each.
         y: of each.
         told: by each when it is pointed at.

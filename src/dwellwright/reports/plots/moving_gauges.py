@@ -29,10 +29,10 @@ def moving_study(
     ticks = {place: parts[place][:10] for place in range(0, len(parts), step)}
     alt = f"{len(points)} readings of {len(parts)} parts by {len(hands)} hands."
     bars = [(name, size, f"{size:.3g} {unit}") for name, size in spreads.items()]
-    words = ", ".join(f"{key} {value:.3g}" for key, value in spreads.items())
+    words = ", ".join(f"{key}: {value:.3g}" for key, value in spreads.items())
     return (clouds_figure(clouds, ("part", f"reading, {unit}"), alt, ticks=ticks),
             bars_figure(bars, f"standard deviation, {unit}",
-                        f"Spread in {unit}: {words}. The gauge makes {share:.0%} of all spread."))  # fmt: skip
+                        f"Spread ({unit}): {words}. The gauge makes {share:.0%} of all spread."))  # fmt: skip
 
 
 def moving_calibration(
@@ -48,8 +48,8 @@ def moving_calibration(
     alt = (f"{len(truths)} known sizes from {ends[0]:.4g} to {ends[1]:.4g} {unit}; the error goes from "
            f"{on_line[0]:+.3g} to {on_line[1]:+.3g} {unit}, scatter {residual:.2g} {unit}.")  # fmt: skip
     clouds = [
-        Cloud("readings", list(truths), errors, told),
-        Cloud("line", ends, on_line, said, True, 2 * residual),
+        Cloud(translated("readings"), list(truths), errors, told),
+        Cloud(translated("line"), ends, on_line, said, True, 2 * residual),
     ]
     return (clouds_figure(clouds, (f"known size, {unit}", f"error, {unit}"), alt, lines=(0.0,)),)
 
@@ -67,13 +67,13 @@ def moving_drift(
     mark = float(alarm) if alarm else None
     told = [f"{place}: {error:+.3g} {unit}" for place, error in zip(count, errors, strict=True)]
     checks = [Cloud("error", count, list(errors), told, joined=True)]
-    top = clouds_figure(checks, ("check", f"error, {unit}"), f"{len(errors)} checks against a master: {said}.",
+    top = clouds_figure(checks, ("check", f"error, {unit}"), f"{len(errors)} checks against a master; {said}.",
                         lines=(0.0,), mark=mark, height=240)  # fmt: skip
     tracks = [
         Cloud(name, count, list(track), [f"{place}: {one:.3g} {unit}" for place, one in zip(count, track, strict=True)],
-              joined=True) for name, track in zip(("reads high", "reads low"), sums, strict=True)
+              joined=True) for name, track in zip(map(translated, ("reads high", "reads low")), sums, strict=True)
     ]  # fmt: skip
-    low = clouds_figure(tracks, ("check", f"sum, {unit}"), f"Cumulative sums; they alarm above {limit:.3g} {unit}.",
+    low = clouds_figure(tracks, ("check", f"sum, {unit}"), f"Cumulative sums. They alarm above {limit:.3g} {unit}.",
                         limit=limit, mark=mark, height=280)  # fmt: skip
     return top, low
 
@@ -82,9 +82,11 @@ def moving_settings(rows: Sequence[SettingRow], budgets: Sequence[WayRow]) -> tu
     """Readings of a bench sheet against their tolerances, and what makes each doubtful."""
     reach = min(8.0, 1.1 * max(1.5, *(abs(end) for one in rows for end in (one.low, one.high))))
     good = {"in": True, "out": False}
-    lines = [Row(one.title, one.value, one.low, one.high, one.verdict,
-                 f"{one.value:+.2f} ({one.low:+.2f} to {one.high:+.2f}), {one.verdict}", good.get(one.verdict))
-             for one in rows]  # fmt: skip
+    lines = []
+    for one in rows:
+        verdict = translated(one.verdict)
+        told = f"{one.value:+.2f} ({one.low:+.2f} … {one.high:+.2f}), {verdict}"
+        lines.append(Row(one.title, one.value, one.low, one.high, verdict, told, good.get(one.verdict)))
     words = "; ".join(f"{one.title}: {one.value:+.2f} tolerances, {one.verdict}" for one in rows)
     first = rows_figure(lines, (-1, 1), "tolerances from the specification (shaded: within)",
                         f"Readings against their tolerances. {words}.", (-reach, reach))  # fmt: skip
@@ -94,18 +96,18 @@ def moving_settings(rows: Sequence[SettingRow], budgets: Sequence[WayRow]) -> tu
 def moving_ways(setting: str, rows: Sequence[WayRow]) -> tuple[Moving, ...]:
     """Every way for a setting: its doubt against the tolerance, and what makes the doubt."""
     reach = ways_reach(rows)
-    lines = [
-        Row(one.title, 0.0, -one.half, one.half, one.said, f"{one.said}, {one.chance}", one.good)
-        for one in rows
-    ]
+    lines = []
+    for one in rows:
+        said, chance = translated(one.said), translated(one.chance)
+        lines.append(Row(one.title, 0.0, -one.half, one.half, said, f"{said}, {chance}", one.good))
     first = rows_figure(lines, (-1, 1), "doubt at 95 %, in tolerances (shaded)",
-                        f"Ways to measure {setting}. {ways_words(rows)}.", (-reach, reach))  # fmt: skip
+                        f"Ways to measure: {setting}. {ways_words(rows)}.", (-reach, reach))  # fmt: skip
     return first, _shares(rows)
 
 
 def _shares(rows: Sequence[WayRow]) -> Moving:
     words = "; ".join(
-        f"{one.title}: " + ", ".join(f"{kind} {share:.0%}" for kind, share in one.shares.items())
+        f"{one.title}: " + ", ".join(f"{kind}: {share:.0%}" for kind, share in one.shares.items())
         for one in rows
     )
     return shares_figure([(one.title, one.shares) for one in rows], DOUBT_INKS, f"What makes the doubt. {words}.",

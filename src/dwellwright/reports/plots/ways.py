@@ -83,8 +83,8 @@ def ways_plot(setting: str, rows: Sequence[WayRow], form: Format = Format.SVG, n
         left.tick_params(axis="y", length=0)
         left.spines["left"].set_visible(False)
         stacked(sketch.figure, right, rows)
-        sketch.figure.suptitle(in_lines(setting, 90), fontsize=8.5)
-        return sketch.plot(name, f"Ways to measure {setting}. {ways_words(rows)}.", form)
+        sketch.figure.suptitle(setting, fontsize=8.5)
+        return sketch.plot(name, f"Ways to measure: {setting}. {ways_words(rows)}.", form)
 
 
 def _way(axes: Axes, row: int, one: WayRow, reach: float) -> None:
