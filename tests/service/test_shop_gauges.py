@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import zipfile
+from itertools import combinations
 from math import sqrt
 from pathlib import Path
 
 import pytest
+from matplotlib.textpath import TextPath
+from matplotlib.transforms import Affine2D
 
 from dwellwright.catalogue.sheet import SpecSheet
 from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.shop.design import ShopGauge
+from dwellwright.evidence.gauge.shop.drawing import Text
+from dwellwright.evidence.gauge.shop.render import CAPITAL_SHARE
+from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
 from dwellwright.evidence.observation import Measured
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Phase, Side
@@ -29,7 +35,7 @@ from dwellwright.service.gauge_fit import Fit, add_fit, fit_budget
 from dwellwright.service.jobs import job_view
 from dwellwright.service.plans import StepEntry, record_step
 from dwellwright.service.readings import add_reading
-from dwellwright.service.shop_gauges import gauge_drawing, gauge_for, gauges_for, write_drawing
+from dwellwright.service.shop_gauges import gauge_drawing, gauge_for, gauges_for, source_of, write_drawing
 
 WHO = "tester"
 SHEET = parsed_sheet(archetype_texts()["two-barrel-v6"], "two-barrel-v6")
@@ -75,10 +81,44 @@ def test_a_setting_too_tight_says_why_in_its_place() -> None:
 )
 def test_a_drawing_is_what_its_ending_says(tmp_path: Path, form: str, begins: bytes) -> None:
     path = tmp_path / f"stick.{form}"
-    write_drawing(gauge_for(SHEET, "lean_stop"), path)
+    write_drawing(SHEET, "lean_stop", path)
     assert path.read_bytes().startswith(begins)
     with pytest.raises(InputFault, match="cannot be written"):
-        write_drawing(gauge_for(SHEET, "lean_stop"), path)
+        write_drawing(SHEET, "lean_stop", path)
+
+
+def text_box(text: Text) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of a text as the drawing library of the PDF sets it. [mm]"""
+    turn = Affine2D().rotate_deg(text.angle)
+    box = TextPath((0, 0), text.words, size=text.height / CAPITAL_SHARE).get_extents()
+    shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor.value] * box.width
+    (x0, y0), (x1, y1) = turn.transform([(box.x0 - shift, box.y0), (box.x1 - shift, box.y1)])
+    x, y = text.at
+    return x + min(x0, x1), y + min(y0, y1), x + max(x0, x1), y + max(y0, y1)
+
+
+@pytest.mark.parametrize("name", sorted(archetype_texts()))
+def test_no_words_of_any_drawing_lie_over_others_and_the_cautions_stand_on_it(name: str) -> None:
+    sheet = parsed_sheet(archetype_texts()[name], name)
+    for key, gauge in gauges_for(sheet).items():
+        assert isinstance(gauge, ShopGauge)
+        for drawing in (gauge_sheet(gauge, source_of(sheet)), true_size(gauge, source_of(sheet))):
+            texts = [one for one in drawing.primitives if isinstance(one, Text)]
+            boxes = [text_box(one) for one in texts]
+            for (one, a), (other, b) in combinations(zip(texts, boxes, strict=True), 2):
+                apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+                assert apart, (key, one.words, other.words)
+            words = " ".join(one.words for one in texts)
+            assert "INVENTED FIGURES: no such unit exists" in words
+            assert "Keep filings out of the carburetor." in words
+            assert ("no spark, no flame" in words) is (key == "float_level")
+            assert sheet.title in words
+
+
+def test_a_drawing_of_own_figures_bears_no_mark_of_invented_ones() -> None:
+    own = SHEET.model_copy(update={"invented": False})
+    assert b"INVENTED" not in gauge_drawing(own, "lean_stop", "svg")
+    assert b"INVENTED" in gauge_drawing(SHEET, "lean_stop", "svg")
 
 
 def test_what_no_gauge_is_made_for_is_refused() -> None:
@@ -87,7 +127,7 @@ def test_what_no_gauge_is_made_for_is_refused() -> None:
     with pytest.raises(InputFault, match="made for a length"):
         gauge_for(with_setting("choke_opening", unit="deg"), "choke_opening")
     with pytest.raises(InputFault, match="no such form"):
-        gauge_drawing(gauge_for(SHEET, "lean_stop"), "step")
+        gauge_drawing(SHEET, "lean_stop", "step")
 
 
 def test_a_reading_is_corrected_by_the_end_that_was_used(shop: Shop, job: int, stick: OwnGauge) -> None:

@@ -84,8 +84,9 @@ def draw(
     from dwellwright.service.shop_gauges import gauge_for, write_drawing
 
     with shop_of(context) as shop:
-        gauge = gauge_for(sheet_or_job(shop, what), setting)
-    write_drawing(gauge, file)
+        sheet = sheet_or_job(shop, what)
+    gauge = gauge_for(sheet, setting)
+    write_drawing(sheet, setting, file)
     say(f"{gauge.form.value} for {gauge.setting}: short {1e3 * gauge.short:.3f}, long {1e3 * gauge.long:.3f} mm, "
         f"each ± {1e3 * gauge.make_tolerance:.3f}; accepts {gauge.zone:.0%} of the tolerance.")  # fmt: skip
     say(f"Wrote {file}. Make it, measure both ends, then enter what was really made: dwellwright gauge card")

@@ -12,7 +12,7 @@ from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Side
 from dwellwright.service.gauge_cards import MadeSizes, enter_card, own_gauges, remove_card
 from dwellwright.service.gauge_fit import Fit, add_fit
-from dwellwright.service.shop_gauges import MEDIA, gauge_drawing, gauge_for, gauges_for
+from dwellwright.service.shop_gauges import MEDIA, gauge_drawing, gauges_for
 from dwellwright.web.forms import number_of, side_of, typed_of
 from dwellwright.web.job_pages import JobNumber
 from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
@@ -49,7 +49,7 @@ def drawing(request: Request, number: JobNumber, key: str, form: str) -> Respons
     view = view_of(request, number)
     if form not in MEDIA:
         raise InputFault("no such file", got=f"{key}.{form}"[:80], wanted=", ".join(MEDIA))
-    content = gauge_drawing(gauge_for(view.sheet.sheet, key), form)
+    content = gauge_drawing(view.sheet.sheet, key, form)
     shown = "inline" if form in ("svg", "png") else "attachment"
     return Response(content, media_type=MEDIA[form],
                     headers={"Content-Disposition": f'{shown}; filename="gauge-{key}.{form}"'})  # fmt: skip
