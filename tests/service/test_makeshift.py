@@ -106,7 +106,7 @@ def test_a_job_stands_for_its_sheet(shop: Shop, job: int, sheet: SpecSheet) -> N
 DRAWS = 100_000
 TOLD = 0.025
 """How far a simulated chance may lie from the one told: the budget takes every error for a bell curve, while many are
-flat, and averages no reading step away. Where most settings are wrong, 6 % of that."""
+flat, and averages no reading step away. Where most settings are wrong, 8 % of that."""
 
 
 def simulated_wrong(method: MakeshiftMethod, target: BenchSetting, rng: np.random.Generator) -> float:
@@ -159,7 +159,7 @@ def test_chances_of_a_wrong_setting_agree_with_a_simulation_of_every_way(name: s
             continue
         for told in method_verdicts(makeshift_settings()[WAYS[key]], target):
             wrong = simulated_wrong(told.method, target, rng)
-            assert told.wrong == pytest.approx(wrong, abs=TOLD, rel=0.06), (key, told.method.name)
+            assert told.wrong == pytest.approx(wrong, abs=TOLD, rel=0.08), (key, told.method.name)
             if abs(wrong - 0.05) > TOLD:
                 assert told.good_enough is (wrong < 0.05), (key, told.method.name)
             seen += 1
