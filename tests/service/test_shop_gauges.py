@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from dataclasses import replace
 from itertools import combinations
 from math import sqrt
 from pathlib import Path
@@ -14,11 +15,13 @@ from matplotlib.transforms import Affine2D
 from dwellwright.catalogue.sheet import SpecSheet
 from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
 from dwellwright.errors import InputFault
+from dwellwright.evidence.gauge.judgement import Verdict
 from dwellwright.evidence.gauge.shop.design import ShopGauge
 from dwellwright.evidence.gauge.shop.drawing import Text
 from dwellwright.evidence.gauge.shop.render import CAPITAL_SHARE
 from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
 from dwellwright.evidence.observation import Measured
+from dwellwright.records.readings import ReadingRecord
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Phase, Side
 from dwellwright.service.backups import write_backup
@@ -31,7 +34,7 @@ from dwellwright.service.gauge_cards import (
     own_gauges,
     remove_card,
 )
-from dwellwright.service.gauge_fit import Fit, add_fit, fit_budget
+from dwellwright.service.gauge_fit import Fit, add_fit, fit_budget, tried, tried_with
 from dwellwright.service.jobs import job_view
 from dwellwright.service.plans import StepEntry, record_step
 from dwellwright.service.readings import add_reading
@@ -170,6 +173,29 @@ def test_a_fit_between_the_ends_is_the_middle_with_a_rectangular_doubt(
     # half the distance over root three, size 3 um, feel half of (stack - make): (2.5 + 2.5)/2 um (closed form)
     expected = sqrt((0.118e-3 / 2) ** 2 / 3 + 0.003e-3**2 + 0.0025e-3**2)
     assert seen.uncertainty == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_fit_is_judged_with_its_guard_band(shop: Shop, job: int, stick: OwnGauge) -> None:
+    # an end that only just fits: doubt of the size .003 mm, of the feel half of what the stack-up holds beside making;
+    # one-sided 95 % is 1.645 standard deviations (normal tables), 3 thou are .0762 mm
+    record = add_fit(shop, job, "short stick", "short", Side.AS_FOUND, WHO)
+    doubt = sqrt(0.003**2 + ((stick.drawn.stack.worst - stick.drawn.make_tolerance) * 1e3 / 2) ** 2)
+    band = 1.6449 * doubt
+    (said,) = tried_with(job_view(shop, job), stick)
+    assert said == tried(record, stick)
+    low, high = 1.778 - 0.0762 + band, 1.778 + 0.0762 - band
+    assert said.band.startswith(f"in from {low:.3f} to {high:.3f} mm, a guard band of {band:.3f} mm")
+    # 1.720 lies inside 1.7018 + band, so it is in
+    assert said.verdict is Verdict.IN
+    coarse = replace(stick, short_made=1.703)
+    assert tried(record_at(record, 1.703e-3), coarse).verdict is Verdict.CANNOT_TELL
+    wide = replace(record.observation, uncertainty=0.06e-3)
+    assert tried(replace(record, observation=wide), stick).band == "no reading with this doubt can be in"
+
+
+def record_at(record: ReadingRecord, value: float) -> ReadingRecord:
+    """The record with another value."""
+    return replace(record, observation=replace(record.observation, value=value))
 
 
 @pytest.mark.parametrize(("fit", "size"), [(Fit.SHORT, 1.720e-3), (Fit.LONG, 1.838e-3)])

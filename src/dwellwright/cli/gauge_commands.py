@@ -151,11 +151,14 @@ def fit(
 ) -> None:
     """Write down how a gauge of the shop fits; its true sizes make the reading."""
     from dwellwright.cli.choices import side_of
-    from dwellwright.service.gauge_fit import add_fit
+    from dwellwright.service.gauge_cards import own_gauge
+    from dwellwright.service.gauge_fit import add_fit, tried
     from dwellwright.service.presentation import shown
 
     with shop_of(context) as shop:
         record = add_fit(shop, job, name, ends, side_of(as_left), person(context))
+        said = tried(record, own_gauge(shop, name))
     view = shown(record.observation)
     say(f"{view.label}: {view.text} ({view.interval_text}), wanted {view.wanted_text}, {record.side.value}.")
+    say(f"  {said.verdict.value}: {said.band}")
     say(f"  {view.source}")

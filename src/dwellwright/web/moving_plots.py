@@ -46,7 +46,7 @@ def figures_of(figures: Sequence[Moving]) -> Markup:
 
 def _place(one: Moving) -> Markup:
     return Markup(
-        '<div class="moving-figure" translate="no" role="img" aria-label="{}" data-figure="{}"{}></div>'
+        '<div class="moving-figure" translate="no" role="group" aria-label="{}" data-figure="{}"{}></div>'
     ).format(one.alt, one.figure, Markup(" data-fixed") if one.fixed else "")
 
 

@@ -146,7 +146,7 @@ def rows_figure(
     source = ColumnDataSource({
         "x": clipped, "y": list(range(len(rows))), "low": [one.low for one in rows], "high": [one.high for one in rows],
         "said": [plain(one.said) for one in rows],
-        "told": [plain(f"{translated(one.title)}: {one.told}") for one in rows],
+        "told": [plain(one.told) for one in rows],
         "ink": [{True: AFTER, False: ALERT, None: SOFT}[one.good] for one in rows],
         "fill": ["white" if one.good is None else AFTER if one.good else ALERT for one in rows],
         "mark": [{True: "circle", False: "square", None: "diamond"}[one.good] for one in rows],

@@ -29,6 +29,14 @@ const GO = {
   out: (a, b) => [a - (b - a) / 2, b + (b - a) / 2],
 };
 
+// A finger that leaves the screen ends what it pointed at; the click after it points there again.
+function touched(event) {
+  const [place] = event.composedPath();
+  const { clientX, clientY } = event;
+  const move = { isPrimary: true, pointerType: "mouse", clientX, clientY, bubbles: true, composed: true };
+  place.dispatchEvent(new PointerEvent("pointermove", move));
+}
+
 async function stand(box) {
   const ranges = [];
   const figures = box.querySelector("[data-figures]");
@@ -38,6 +46,7 @@ async function stand(box) {
     figures.innerHTML = await answer.text();
   }
   figures.hidden = false;
+  figures.addEventListener("click", touched);
   for (const place of box.querySelectorAll("[data-figure]")) {
     place.id ||= `figure-${Math.random().toString(36).slice(2)}`;
     const views = await Bokeh.embed.embed_item(JSON.parse(place.dataset.figure), place.id);
