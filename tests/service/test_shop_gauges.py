@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import zipfile
+from dataclasses import replace
+from itertools import combinations
 from math import sqrt
 from pathlib import Path
 
 import pytest
+from matplotlib.textpath import TextPath
+from matplotlib.transforms import Affine2D
 
 from dwellwright.catalogue.sheet import SpecSheet
 from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
 from dwellwright.errors import InputFault
+from dwellwright.evidence.gauge.judgement import Verdict
 from dwellwright.evidence.gauge.shop.design import ShopGauge
+from dwellwright.evidence.gauge.shop.drawing import Text
+from dwellwright.evidence.gauge.shop.render import CAPITAL_SHARE
+from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
 from dwellwright.evidence.observation import Measured
+from dwellwright.records.readings import ReadingRecord
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Phase, Side
 from dwellwright.service.backups import write_backup
@@ -25,11 +34,11 @@ from dwellwright.service.gauge_cards import (
     own_gauges,
     remove_card,
 )
-from dwellwright.service.gauge_fit import Fit, add_fit, fit_budget
+from dwellwright.service.gauge_fit import Fit, add_fit, fit_budget, tried, tried_with
 from dwellwright.service.jobs import job_view
 from dwellwright.service.plans import StepEntry, record_step
 from dwellwright.service.readings import add_reading
-from dwellwright.service.shop_gauges import gauge_drawing, gauge_for, gauges_for, write_drawing
+from dwellwright.service.shop_gauges import gauge_drawing, gauge_for, gauges_for, source_of, write_drawing
 
 WHO = "tester"
 SHEET = parsed_sheet(archetype_texts()["two-barrel-v6"], "two-barrel-v6")
@@ -75,10 +84,44 @@ def test_a_setting_too_tight_says_why_in_its_place() -> None:
 )
 def test_a_drawing_is_what_its_ending_says(tmp_path: Path, form: str, begins: bytes) -> None:
     path = tmp_path / f"stick.{form}"
-    write_drawing(gauge_for(SHEET, "lean_stop"), path)
+    write_drawing(SHEET, "lean_stop", path)
     assert path.read_bytes().startswith(begins)
     with pytest.raises(InputFault, match="cannot be written"):
-        write_drawing(gauge_for(SHEET, "lean_stop"), path)
+        write_drawing(SHEET, "lean_stop", path)
+
+
+def text_box(text: Text) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of a text as the drawing library of the PDF sets it. [mm]"""
+    turn = Affine2D().rotate_deg(text.angle)
+    box = TextPath((0, 0), text.words, size=text.height / CAPITAL_SHARE).get_extents()
+    shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor.value] * box.width
+    (x0, y0), (x1, y1) = turn.transform([(box.x0 - shift, box.y0), (box.x1 - shift, box.y1)])
+    x, y = text.at
+    return x + min(x0, x1), y + min(y0, y1), x + max(x0, x1), y + max(y0, y1)
+
+
+@pytest.mark.parametrize("name", sorted(archetype_texts()))
+def test_no_words_of_any_drawing_lie_over_others_and_the_cautions_stand_on_it(name: str) -> None:
+    sheet = parsed_sheet(archetype_texts()[name], name)
+    for key, gauge in gauges_for(sheet).items():
+        assert isinstance(gauge, ShopGauge)
+        for drawing in (gauge_sheet(gauge, source_of(sheet)), true_size(gauge, source_of(sheet))):
+            texts = [one for one in drawing.primitives if isinstance(one, Text)]
+            boxes = [text_box(one) for one in texts]
+            for (one, a), (other, b) in combinations(zip(texts, boxes, strict=True), 2):
+                apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+                assert apart, (key, one.words, other.words)
+            words = " ".join(one.words for one in texts)
+            assert "INVENTED FIGURES: no such unit exists" in words
+            assert "Keep filings out of the carburetor." in words
+            assert ("no spark, no flame" in words) is (key == "float_level")
+            assert sheet.title in words
+
+
+def test_a_drawing_of_own_figures_bears_no_mark_of_invented_ones() -> None:
+    own = SHEET.model_copy(update={"invented": False})
+    assert b"INVENTED" not in gauge_drawing(own, "lean_stop", "svg")
+    assert b"INVENTED" in gauge_drawing(SHEET, "lean_stop", "svg")
 
 
 def test_what_no_gauge_is_made_for_is_refused() -> None:
@@ -87,7 +130,7 @@ def test_what_no_gauge_is_made_for_is_refused() -> None:
     with pytest.raises(InputFault, match="made for a length"):
         gauge_for(with_setting("choke_opening", unit="deg"), "choke_opening")
     with pytest.raises(InputFault, match="no such form"):
-        gauge_drawing(gauge_for(SHEET, "lean_stop"), "step")
+        gauge_drawing(SHEET, "lean_stop", "step")
 
 
 def test_a_reading_is_corrected_by_the_end_that_was_used(shop: Shop, job: int, stick: OwnGauge) -> None:
@@ -130,6 +173,29 @@ def test_a_fit_between_the_ends_is_the_middle_with_a_rectangular_doubt(
     # half the distance over root three, size 3 um, feel half of (stack - make): (2.5 + 2.5)/2 um (closed form)
     expected = sqrt((0.118e-3 / 2) ** 2 / 3 + 0.003e-3**2 + 0.0025e-3**2)
     assert seen.uncertainty == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_fit_is_judged_with_its_guard_band(shop: Shop, job: int, stick: OwnGauge) -> None:
+    # an end that only just fits: doubt of the size .003 mm, of the feel half of what the stack-up holds beside making;
+    # one-sided 95 % is 1.645 standard deviations (normal tables), 3 thou are .0762 mm
+    record = add_fit(shop, job, "short stick", "short", Side.AS_FOUND, WHO)
+    doubt = sqrt(0.003**2 + ((stick.drawn.stack.worst - stick.drawn.make_tolerance) * 1e3 / 2) ** 2)
+    band = 1.6449 * doubt
+    (said,) = tried_with(job_view(shop, job), stick)
+    assert said == tried(record, stick)
+    low, high = 1.778 - 0.0762 + band, 1.778 + 0.0762 - band
+    assert said.band.startswith(f"in from {low:.3f} to {high:.3f} mm, a guard band of {band:.3f} mm")
+    # 1.720 lies inside 1.7018 + band, so it is in
+    assert said.verdict is Verdict.IN
+    coarse = replace(stick, short_made=1.703)
+    assert tried(record_at(record, 1.703e-3), coarse).verdict is Verdict.CANNOT_TELL
+    wide = replace(record.observation, uncertainty=0.06e-3)
+    assert tried(replace(record, observation=wide), stick).band == "no reading with this doubt can be in"
+
+
+def record_at(record: ReadingRecord, value: float) -> ReadingRecord:
+    """The record with another value."""
+    return replace(record, observation=replace(record.observation, value=value))
 
 
 @pytest.mark.parametrize(("fit", "size"), [(Fit.SHORT, 1.720e-3), (Fit.LONG, 1.838e-3)])

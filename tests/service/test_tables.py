@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import zipfile
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,7 @@ def test_the_tables_hold_what_the_json_holds(shop: Shop, filled: int) -> None:
         assert len(tables[f"{name}.csv"]) == len(facts[name]) > 0
     [reading] = tables["readings.csv"]
     assert (float(reading["value"]), reading["unit"]) == (31.75, "deg")
+    assert datetime.fromisoformat(reading["time"]) <= datetime.fromisoformat(reading["added"])
     assert json.loads(reading["si"])["value"] == facts["readings"][0]["si"]["value"]
     assert tables["steps.csv"][0]["note"] == '\'=SUM("x")'  # no spreadsheet takes it for a formula
     assert tables["job.csv"][0]["complaint"] == "it hunts"

@@ -16,8 +16,9 @@ from dwellwright.web.app import build_app
 
 from .conftest import HERE
 
-STATIONS = ("arrival", "evidence", "causes", "bench", "car", "proof", "handover", "photographs", "trace/4", "measuring",
-            "gauges", "responses", "gas", "columns", "costs", "live", "case", "case.html")  # fmt: skip
+STATIONS = ("arrival", "evidence", "causes", "bench", "car", "proof", "handover", "photographs", "trace/4",
+            "bench-sheet/1", "measuring", "gauges", "responses", "gas", "columns", "costs", "live", "case",
+            "case.html")  # fmt: skip
 OTHERS = ("/", "/meter", "/sheets", "/sheets/two-barrel-v6", "/sheets/two-barrel-v6/edit", "/sheets/identify",
           "/gauges", "/instruments", "/what-if?sheet=two-barrel-v6", "/shop", "/help", "/offline", "/nix")  # fmt: skip
 EVERY = [f"/jobs/1/{name}" for name in STATIONS] + list(OTHERS)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from starlette.testclient import TestClient
 
+from dwellwright.web.moving_plots import ADDRESS
 from dwellwright.web.offline_pages import STATIC
 
 
@@ -13,7 +14,8 @@ def test_the_worker_keeps_every_static_file_and_each_is_there(client: TestClient
     assert answer.headers["content-type"].startswith("text/javascript")
     kept = re.findall(r'"(/[^"]+)"', answer.text.splitlines()[1])
     assert {Path(one).name for one in kept if one.startswith("/static/")} == {
-        one.name for one in STATIC.iterdir() if one.name != "worker.js"
+        *(one.name for one in STATIC.iterdir() if one.name != "worker.js"),
+        Path(ADDRESS).name,
     }
     for path in kept:
         assert client.get(path).status_code == 200

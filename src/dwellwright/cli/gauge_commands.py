@@ -39,22 +39,32 @@ def ways(
         str | None, typer.Argument(help="One setting of the sheet, with steps and budget; all otherwise.")
     ] = None,
     repeats: Annotated[int, typer.Option(help="Readings averaged.")] = 3,
+    plot: Annotated[
+        Path | None,
+        typer.Option(
+            "--plot", metavar="FILE", help="Draw one setting's ways; .svg or .png, must not exist yet."
+        ),
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Say how each bench setting can be measured without its special gauge, and whether that is good enough."""
     from dataclasses import asdict
 
-    from dwellwright.cli.gauge_page import print_ways
+    from dwellwright.cli.gauge_page import draw_ways, print_ways
     from dwellwright.service.known_sheets import sheet_or_job
     from dwellwright.service.makeshift import setting_ways, sheet_ways
 
     with shop_of(context) as shop:
         sheet = sheet_or_job(shop, what)
     found = sheet_ways(sheet, repeats) if setting is None else (setting_ways(sheet, setting, repeats),)
+    if plot is not None:
+        draw_ways(found, plot)
     if json:
         print_json({"sheet": sheet.title, "repeats": repeats, "settings": [asdict(one) for one in found]})
         return
     print_ways(sheet.title, found, closely=setting is not None)
+    if plot is not None:
+        say(f"Drawn: {plot}")
 
 
 @app.command()
@@ -74,8 +84,9 @@ def draw(
     from dwellwright.service.shop_gauges import gauge_for, write_drawing
 
     with shop_of(context) as shop:
-        gauge = gauge_for(sheet_or_job(shop, what), setting)
-    write_drawing(gauge, file)
+        sheet = sheet_or_job(shop, what)
+    gauge = gauge_for(sheet, setting)
+    write_drawing(sheet, setting, file)
     say(f"{gauge.form.value} for {gauge.setting}: short {1e3 * gauge.short:.3f}, long {1e3 * gauge.long:.3f} mm, "
         f"each ± {1e3 * gauge.make_tolerance:.3f}; accepts {gauge.zone:.0%} of the tolerance.")  # fmt: skip
     say(f"Wrote {file}. Make it, measure both ends, then enter what was really made: dwellwright gauge card")
@@ -140,11 +151,14 @@ def fit(
 ) -> None:
     """Write down how a gauge of the shop fits; its true sizes make the reading."""
     from dwellwright.cli.choices import side_of
-    from dwellwright.service.gauge_fit import add_fit
+    from dwellwright.service.gauge_cards import own_gauge
+    from dwellwright.service.gauge_fit import add_fit, tried
     from dwellwright.service.presentation import shown
 
     with shop_of(context) as shop:
         record = add_fit(shop, job, name, ends, side_of(as_left), person(context))
+        said = tried(record, own_gauge(shop, name))
     view = shown(record.observation)
     say(f"{view.label}: {view.text} ({view.interval_text}), wanted {view.wanted_text}, {record.side.value}.")
+    say(f"  {said.verdict.value}: {said.band}")
     say(f"  {view.source}")

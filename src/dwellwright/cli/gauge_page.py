@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from dwellwright.cli.render import print_table, say
+from dwellwright.errors import InputFault
 from dwellwright.records.calibrations import CalibrationRecord
 from dwellwright.service.calibrations import CalibratedInstrument, line_words
 from dwellwright.service.gauge_cards import OwnGauge
@@ -25,6 +27,20 @@ def print_ways(title: str, found: Sequence[SettingWays], *, closely: bool = Fals
             _print_closely(one)
     else:
         say("Steps, cautions and the budget of each way: name one setting.")
+
+
+def draw_ways(found: Sequence[SettingWays], path: Path) -> None:
+    """Draw the ways for one setting into a new file.
+
+    Raises:
+        InputFault: more than one setting, nothing to draw, or a file that cannot be written.
+    """
+    from dwellwright.service.evidence_plots import write_plot
+    from dwellwright.service.measuring_plots import setting_plot
+
+    if len(found) != 1:
+        raise InputFault("a plot shows one setting", where="--plot", wanted="the name of a setting before it")
+    write_plot(lambda form: setting_plot(found[0], form), path)
 
 
 def _print_closely(found: SettingWays) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,6 @@ from dwellwright.service.calibrations import corrections
 from dwellwright.service.column_maps import columns_for
 
 if TYPE_CHECKING:
-    from dwellwright.evidence.gauge.corrected import Correction
     from dwellwright.evidence.trace import ColumnMap
     from dwellwright.evidence.waveform_types import Polarity
     from dwellwright.reports.plots.look import Format, Plot
@@ -68,9 +67,11 @@ def evidence_plot(
         return _sound(path, form, polarity)
     if kind is FileKind.TRACE:
         return _drive(path, form, columns_for(shop, path) if shop else None)
-    return (
-        _gas(path, form) if kind is FileKind.GAS else _gauges(path, form, corrections(shop) if shop else {})
-    )
+    if kind is FileKind.GAS:
+        return _gas(path, form)
+    from dwellwright.service.measuring_plots import bench_plot
+
+    return bench_plot(path, form, corrections(shop) if shop else {})
 
 
 def _is_study(path: Path) -> bool:
@@ -113,28 +114,3 @@ def _gas(path: Path, form: Format) -> Plot:
     from dwellwright.service.gas_verdict import chosen_options, gas_verdict
 
     return gas_verdict(path, chosen_options()).plot(form)
-
-
-def _gauges(path: Path, form: Format, known: Mapping[str, Correction]) -> Plot:
-    from dwellwright.evidence.gauge import named_corrections, read_gauges
-    from dwellwright.evidence.gauge.judgement import judgements
-    from dwellwright.evidence.gauge.observe import budget_of
-    from dwellwright.reports.plots.gauges import SettingRow, settings_plot
-
-    sheet, rows = read_gauges(path), []
-    own, _ = named_corrections(sheet, known)
-    for name, judged in judgements(sheet, corrections=own).items():
-        reading = sheet.readings[name]
-        budget, wanted = budget_of(reading, own.get(name)), reading.wanted or 0.0
-        if budget is None or not judged.tolerance > 0:
-            continue
-        half = budget.expanded()
-        value, low, high = ((one - wanted) / judged.tolerance for one in
-                            (budget.value, budget.value - half, budget.value + half))  # fmt: skip
-        repeats = tuple((one - wanted) / judged.tolerance for one in reading.repeats)
-        title = reading.known.label if reading.known else name
-        rows.append(SettingRow(title, value, low, high, repeats, judged.verdict.value))
-    if not rows:
-        raise InputFault("there is nothing to draw", where=sheet.name,
-                         wanted="a reading with a specification")  # fmt: skip
-    return settings_plot(rows, form)

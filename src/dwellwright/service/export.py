@@ -7,6 +7,7 @@ from typing import Any
 
 from dwellwright import __version__
 from dwellwright.records.audit import AuditEntry
+from dwellwright.records.readings import ReadingRecord
 from dwellwright.service.jobs import JobView
 from dwellwright.service.presentation import reading_facts
 
@@ -48,11 +49,17 @@ def _evidence(view: JobView) -> dict[str, Any]:
             for one in view.evidence
         ],
         "readings": [
-            {"side": one.side.value, **reading_facts(one.observation),
+            {"side": one.side.value, **reading_facts(one.observation), **_times(one),
              "si": {"value": one.observation.value, "uncertainty": one.observation.uncertainty}}
             for one in view.readings
         ],
     }  # fmt: skip
+
+
+def _times(record: ReadingRecord) -> dict[str, str | None]:
+    """When it was read, where that is known, and when it was written down."""
+    seen = record.observation.time
+    return {"time": seen.isoformat() if seen else None, "added": record.added.isoformat()}
 
 
 def _work(view: JobView) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dwellwright.catalogue.fuels import shipped_fuels
 from dwellwright.catalogue.idle_limits import DEFAULT_LIMIT, idle_limits
@@ -14,7 +15,14 @@ from dwellwright.evidence.gas.causes import CauseLikelihood, gas_causes
 from dwellwright.evidence.gas.idle_test import idle_test
 from dwellwright.evidence.gas.reading import GasReading, read_gas
 from dwellwright.evidence.observation import Regime
-from dwellwright.reports.plots.look import Format, Plot
+
+if TYPE_CHECKING:
+    from dwellwright.reports.plots.exhaust import GasRow
+    from dwellwright.reports.plots.look import Format, Plot
+    from dwellwright.reports.plots.moving import Moving
+
+SOUND_BAND = (0.97, 1.03)
+"""Lambda shaded in the plot: common practice, no source."""
 
 FACTORS = {"6": "as hexane: six carbon atoms", "12": "infrared: about half the carbon is seen, so twelve"}
 """How the analyzer counts hydrocarbons."""
@@ -61,7 +69,22 @@ class GasVerdict:
         Raises:
             InputFault: no reading has a lambda.
         """
-        from dwellwright.reports.plots.exhaust import GasRow, gas_panels
+        from dwellwright.reports.plots.exhaust import gas_panels
+
+        return gas_panels(self._drawn(), SOUND_BAND, form)
+
+    def moving(self) -> tuple[Moving, ...]:
+        """The same to move along in a page.
+
+        Raises:
+            InputFault: no reading has a lambda.
+        """
+        from dwellwright.reports.plots.moving_answers import moving_gas
+
+        return moving_gas(self._drawn(), SOUND_BAND)
+
+    def _drawn(self) -> list[GasRow]:
+        from dwellwright.reports.plots.exhaust import GasRow
 
         rows = [
             GasRow(one.reading.condition, one.reading.co, one.reading.o2, *one.numbers)
@@ -70,7 +93,7 @@ class GasVerdict:
         ]
         if not rows:
             raise InputFault("there is nothing to draw", where=self.name, wanted="a reading with enough CO2")
-        return gas_panels(rows, (0.97, 1.03), form)
+        return rows
 
 
 BLENDS = {"E5": "gasoline with 5 % ethanol (E5)", "E10": "gasoline with 10 % ethanol (E10)",

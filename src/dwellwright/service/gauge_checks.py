@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from dwellwright.evidence.gauge.calibration import Calibration
     from dwellwright.evidence.gauge.drift import DriftChart
     from dwellwright.evidence.gauge.study import GaugeStudy
+    from dwellwright.reports.plots.gauges import StudyPoint
     from dwellwright.reports.plots.look import Format, Plot
+    from dwellwright.reports.plots.moving import Moving
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,18 @@ class Studied:
 
     def plot(self, form: Format) -> Plot:
         """Readings by part and hand beside the standard deviations."""
-        from dwellwright.reports.plots.gauges import StudyPoint, study_plot
+        from dwellwright.reports.plots.gauges import study_plot
+
+        return study_plot(*self._drawn(), form)
+
+    def moving(self) -> tuple[Moving, ...]:
+        """The same to move along in a page."""
+        from dwellwright.reports.plots.moving_gauges import moving_study
+
+        return moving_study(*self._drawn())
+
+    def _drawn(self) -> tuple[list[StudyPoint], dict[str, float], float, str]:
+        from dwellwright.reports.plots.gauges import StudyPoint
 
         unit = self.table.unit
         rows = zip(self.table.parts, self.table.hands, self.table.values, strict=True)
@@ -68,7 +81,7 @@ class Studied:
         sizes = {"same hand": found.repeatability, "hand to hand": found.reproducibility, "whole gauge": found.gauge,
                  "part to part": found.part}  # fmt: skip
         spreads = {key: step_from_si(value, unit) for key, value in sizes.items()}
-        return study_plot(points, spreads, found.share, unit, form)
+        return points, spreads, found.share, unit
 
 
 def gauge_study(path: Path, tolerance: float | None = None, unit: str | None = None) -> Studied:
@@ -143,14 +156,21 @@ class Calibrated:
         """Error over the known size with the line."""
         from dwellwright.reports.plots.gauges import calibration_plot
 
+        return calibration_plot(*self._drawn(), form)
+
+    def moving(self) -> tuple[Moving, ...]:
+        """The same to move along in a page."""
+        from dwellwright.reports.plots.moving_gauges import moving_calibration
+
+        return moving_calibration(*self._drawn())
+
+    def _drawn(self) -> tuple[list[float], list[float], tuple[float, float], float, str]:
         unit, line = self.checks.unit, self.line
         truths, readings = (
             [from_si(one, unit) for one in values] for values in (self.checks.truths, self.checks.readings)
         )
         offset = from_si(line.offset + line.slope * to_si(0.0, unit), unit)
-        return calibration_plot(
-            truths, readings, (offset, line.slope), step_from_si(line.residual, unit), unit, form
-        )
+        return truths, readings, (offset, line.slope), step_from_si(line.residual, unit), unit
 
 
 def gauge_calibration(path: Path, reading: float | None = None) -> Calibrated:
@@ -204,12 +224,21 @@ class Drifted:
         """Errors and cumulative sums by check."""
         from dwellwright.reports.plots.gauges import drift_plot
 
+        return drift_plot(*self._drawn(), form)
+
+    def moving(self) -> tuple[Moving, ...]:
+        """The same to move along in a page."""
+        from dwellwright.reports.plots.moving_gauges import moving_drift
+
+        return moving_drift(*self._drawn())
+
+    def _drawn(self) -> tuple[list[float], tuple[list[float], list[float]], float, int | None, str]:
         unit, chart = self.checks.unit, self.chart
         pairs = zip(self.checks.truths, self.checks.readings, strict=True)
         errors = [step_from_si(reading - truth, unit) for truth, reading in pairs]
         high, low = ([step_from_si(one, unit) for one in track] for track in (chart.upper, chart.lower))
         limit = step_from_si(chart.upper_limit, unit)
-        return drift_plot(errors, (high, low), limit, chart.first_alarm, unit, form)
+        return errors, (high, low), limit, chart.first_alarm, unit
 
 
 def gauge_drift_of(path: Path, repeatability: float) -> Drifted:

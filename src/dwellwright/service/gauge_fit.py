@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 
 from dwellwright.catalogue.gauge_items import gauge_items
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.budget import Budget, Component, rectangular
+from dwellwright.evidence.gauge.judgement import Verdict, judgement
 from dwellwright.evidence.gauge.shop.truth import single_reading
 from dwellwright.evidence.observation import Measured, Observation, Regime
 from dwellwright.records import jobs, readings
@@ -15,6 +17,8 @@ from dwellwright.records.engine import writing
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.gauge_cards import OwnGauge, own_gauge
+from dwellwright.service.jobs import JobView
+from dwellwright.service.presentation import shown
 from dwellwright.service.shop_gauges import ITEMS
 
 
@@ -51,6 +55,47 @@ def fit_budget(gauge: OwnGauge, fit: Fit) -> Budget:
         Component("feel", feel),
     )
     return Budget((low + high) / 2, parts)
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What a gauge said in a job: the reading with its interval, its verdict, and where a reading would be in.
+
+    Args:
+        side: before or after the work.
+        reading: value and interval, with the unit.
+        verdict: in, out or cannot tell.
+        band: from which reading to which it is in: the tolerance less a guard band at each limit.
+    """
+
+    side: str
+    reading: str
+    verdict: Verdict
+    band: str
+
+
+def tried_with(view: JobView, gauge: OwnGauge) -> tuple[Tried, ...]:
+    """What a gauge of the shop said in a job, of readings that still count."""
+    return tuple(
+        tried(one, gauge)
+        for one in view.readings
+        if one.observation.source.startswith(f"{gauge.name}: ") and one.observation.wanted == gauge.nominal
+    )
+
+
+def tried(record: readings.ReadingRecord, gauge: OwnGauge) -> Tried:
+    """One fit against its setting's tolerance, its own doubt counted against the claim (ISO 14253-1)."""
+    seen = record.observation
+    judged = judgement(seen.value - gauge.nominal, gauge.tolerance, seen.uncertainty)
+    told = shown(seen)
+    inner = gauge.tolerance - judged.guard_band
+    band = "no reading with this doubt can be in"
+    if inner > 0:
+        low, high = (f"{1e3 * (gauge.nominal + side * inner):.3f}" for side in (-1, 1))
+        band = (
+            f"in from {low} to {high} mm, a guard band of {1e3 * judged.guard_band:.3f} mm inside each limit"
+        )
+    return Tried(record.side.value, f"{told.text} ({told.interval_text})", judged.verdict, band)
 
 
 def add_fit(

@@ -24,6 +24,7 @@ from dwellwright.evidence.gauge.makeshift import (
     leaves,
     method_verdicts,
 )
+from dwellwright.evidence.gauge.shares import doubt_shares
 from dwellwright.evidence.gauge.turns import Thread
 from dwellwright.service.presentation import PRINTED_UNITS
 from dwellwright.units import Dimension, from_si, step_from_si
@@ -58,6 +59,8 @@ class WayLine:
         wrong: probability of a wrong setting. [-]
         chance: the same in words, such as `about 1 in 46`.
         doubt: half width at about 95 %, with its unit.
+        half: the same over the half width of the tolerance. [-]
+        shares: of the variance, by what makes it. [-]
         conversion: how what is read becomes the setting, with the unit's own numbers.
         budget: contribution of each part, one standard uncertainty, largest first.
         steps: what to do, in order.
@@ -72,6 +75,8 @@ class WayLine:
     wrong: float
     chance: str
     doubt: str
+    half: float
+    shares: dict[str, float]
     conversion: str
     budget: tuple[tuple[str, str], ...]
     steps: tuple[str, ...]
@@ -177,6 +182,8 @@ def _line(found: MethodVerdict, setting: Setting, target: BenchSetting) -> WayLi
         wrong=found.wrong,
         chance=chance_words(found.wrong),
         doubt=f"± {_step(budget.expanded(), unit)}",
+        half=budget.expanded() / target.tolerance,
+        shares=doubt_shares(budget),
         conversion=conversion_words(method, target, unit),
         budget=tuple((part.name, _step(part.contribution, unit)) for part in parts if part.contribution > 0),
         steps=method.steps,

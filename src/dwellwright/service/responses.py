@@ -24,6 +24,7 @@ from dwellwright.service.readings import PLAIN_ITEMS, typed_observation
 
 if TYPE_CHECKING:
     from dwellwright.reports.plots.look import Format, Plot
+    from dwellwright.reports.plots.moving import Moving
 
 KIND = "response"
 """Kind of evidence under which an answer is kept."""
@@ -168,3 +169,11 @@ def answers_plot(view: JobView, form: Format) -> Plot:
             "there is nothing to draw", where=f"job {view.job.number}", wanted="a test with a response"
         )
     return response_plot(found, form)
+
+
+def answers_moving(view: JobView) -> tuple[Moving, ...]:
+    """The answers of a job as a plot to move along in a page; none where it has none."""
+    from dwellwright.reports.plots.moving_answers import moving_responses
+
+    found = [facts for _, facts in responses_of(view)]
+    return moving_responses(found) if found else ()

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dwellwright.catalogue.sheet import SpecSheet
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.shop.design import GaugeForm, ShopGauge, shop_gauge
 from dwellwright.units import Dimension
+
+if TYPE_CHECKING:
+    from dwellwright.evidence.gauge.shop.sheets import Source
 
 FORMS = {
     "lean_stop": GaugeForm.DEPTH, "rich_stop": GaugeForm.DEPTH, "float_level": GaugeForm.LEVEL,
@@ -50,16 +54,23 @@ def gauges_for(sheet: SpecSheet) -> dict[str, ShopGauge | InputFault]:
     return found
 
 
-def _drawings() -> dict[str, Callable[[ShopGauge], bytes]]:
+def _drawings() -> dict[str, Callable[[ShopGauge, Source], bytes]]:
     from dwellwright.evidence.gauge.shop import render
     from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
 
     return {
-        "svg": lambda gauge: render.svg(gauge_sheet(gauge)).encode(),
-        "pdf": lambda gauge: render.pdf(gauge_sheet(gauge)),
-        "png": lambda gauge: render.png(gauge_sheet(gauge)),
-        "dxf": lambda gauge: render.dxf(true_size(gauge)).encode(),
+        "svg": lambda gauge, source: render.svg(gauge_sheet(gauge, source)).encode(),
+        "pdf": lambda gauge, source: render.pdf(gauge_sheet(gauge, source)),
+        "png": lambda gauge, source: render.png(gauge_sheet(gauge, source)),
+        "dxf": lambda gauge, source: render.dxf(true_size(gauge, source)).encode(),
     }
+
+
+def source_of(sheet: SpecSheet) -> Source:
+    """What a drawing says of the sheet that its figures come from."""
+    from dwellwright.evidence.gauge.shop.sheets import Source
+
+    return Source(f"Figures: {sheet.title}", sheet.invented)
 
 
 MEDIA = {
@@ -71,24 +82,29 @@ MEDIA = {
 """Forms of a drawing; DXF is at true size, the others are a sheet to print."""
 
 
-def gauge_drawing(gauge: ShopGauge, form: str) -> bytes:
+def gauge_drawing(sheet: SpecSheet, key: str, form: str) -> bytes:
     """The drawing of a gauge: `svg`, `pdf` or `png` a dimensioned sheet, `dxf` the dimensioned part at true size.
 
+    Args:
+        sheet: whose setting it is for.
+        key: of the setting.
+        form: of the file.
+
     Raises:
-        InputFault: no such form.
+        InputFault: no such form, or no gauge for that setting.
     """
     if form not in MEDIA:
         raise InputFault("no such form of a drawing", got=repr(form), wanted=", ".join(MEDIA))
-    return _drawings()[form](gauge)
+    return _drawings()[form](gauge_for(sheet, key), source_of(sheet))
 
 
-def write_drawing(gauge: ShopGauge, path: Path) -> None:
+def write_drawing(sheet: SpecSheet, key: str, path: Path) -> None:
     """Write a drawing; the ending of the file's name says its form.
 
     Raises:
         InputFault: no such form, the file is there already, or it cannot be written.
     """
-    content = gauge_drawing(gauge, path.suffix.lower().removeprefix("."))
+    content = gauge_drawing(sheet, key, path.suffix.lower().removeprefix("."))
     try:
         with open(path, "xb") as file:
             file.write(content)

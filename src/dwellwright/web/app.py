@@ -17,6 +17,7 @@ from dwellwright.errors import InputFault
 from dwellwright.service.revision import Revision
 from dwellwright.service.shop import open_shop, person_at_work
 from dwellwright.web import (
+    bench_sheet_pages,
     case_pages,
     column_pages,
     cost_pages,
@@ -30,6 +31,7 @@ from dwellwright.web import (
     list_pages,
     measuring_pages,
     meter_pages,
+    moving_plots,
     offline_pages,
     paper_pages,
     photo_pages,
@@ -64,7 +66,8 @@ SILENT: TelemetryConfig = {
 
 PAGES = (
     list_pages, measuring_pages, gauge_pages, gauge_tool_pages, response_pages, gas_pages, column_pages, paper_pages,
-    evidence_pages, photo_pages, case_pages, cost_pages, instrument_pages, trace_pages, sound_pages, step_pages,
+    evidence_pages, bench_sheet_pages, photo_pages, case_pages, cost_pages, instrument_pages, trace_pages,
+    sound_pages, step_pages,
     job_pages, sheet_pages, what_if_pages, meter_pages, shop_pages, help_pages, offline_pages,
 )  # fmt: skip
 """Job pages come after those of a job's parts: the name of a station is the last part of any address."""
@@ -104,6 +107,7 @@ def build_app(folder: Path | None = None, database: str | None = None, who: str 
     app.state.views, app.state.stations = Remembered(MOST_VIEWS), Remembered(4 * MOST_VIEWS)
     app.state.who = person_at_work(who)
     app.state.recorders = {}
+    app.include_router(moving_plots.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for pages in PAGES:
         app.include_router(pages.router)

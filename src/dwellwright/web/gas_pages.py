@@ -10,8 +10,10 @@ from fastapi import APIRouter, Request, Response
 from markupsafe import Markup
 
 from dwellwright.errors import InputFault
+from dwellwright.languages.language import spoken
 from dwellwright.service.evidence import evidence_file
 from dwellwright.web.job_pages import JobNumber
+from dwellwright.web.moving_plots import moving
 from dwellwright.web.remembered import Remembered
 from dwellwright.web.rendering import page, picture, shop_of, view_of
 from dwellwright.web.stations import shared_values
@@ -38,7 +40,7 @@ def gas(request: Request, number: JobNumber) -> Response:
     try:
         options = chosen_options(**typed)
         for record in (one for one in view.evidence if one.kind == "gas"):
-            key = (str(shop.folder), record.file.sha256, *typed.values())
+            key = (str(shop.folder), record.file.sha256, spoken(), *typed.values())
             seen, drawn = _SEEN.get(key, partial(_looked_at, evidence_file(shop, record), options))
             found.append((record, seen, drawn))
     except InputFault as refused:
@@ -54,4 +56,6 @@ def _looked_at(path: Path, options: GasOptions) -> tuple[GasVerdict, Markup | No
     from dwellwright.service.gas_verdict import gas_verdict
 
     seen = gas_verdict(path, options)
-    return seen, picture(seen.plot(Format.SVG)) if any(one.numbers for one in seen.lines) else None
+    if not any(one.numbers for one in seen.lines):
+        return seen, None
+    return seen, moving(picture(seen.plot(Format.SVG)), seen.moving())

@@ -11,8 +11,8 @@ from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Side
 from dwellwright.service.gauge_cards import MadeSizes, enter_card, own_gauges, remove_card
-from dwellwright.service.gauge_fit import Fit, add_fit
-from dwellwright.service.shop_gauges import MEDIA, gauge_drawing, gauge_for, gauges_for
+from dwellwright.service.gauge_fit import Fit, add_fit, tried_with
+from dwellwright.service.shop_gauges import MEDIA, gauge_drawing, gauges_for
 from dwellwright.web.forms import number_of, side_of, typed_of
 from dwellwright.web.job_pages import JobNumber
 from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
@@ -25,14 +25,15 @@ UNITS = ("mm", "thou", "in")
 def _gauges(request: Request, number: int, typed: dict[str, str], fault: str = "") -> Response:
     shop = shop_of(request)
     view = view_of(request, number)
-    sheet = view.sheet.sheet
+    sheet, own = view.sheet.sheet, own_gauges(shop)
     drawn = [
         (key, sheet.settings[key], one if not isinstance(one, InputFault) else None, str(one))
         for key, one in gauges_for(sheet).items()
     ]
     values = {
-        "title": f"Job {number}: gauges made in the shop", "station": "bench", "drawn": drawn,
-        "own": own_gauges(shop), "fits": list(Fit), "sides": list(Side), "units": UNITS, "typed": typed, "fault": fault,
+        "title": f"Job {number}: gauges made in the shop", "station": "bench", "drawn": drawn, "own": own,
+        "tried": {one.name: tried_with(view, one) for one in own}, "fits": list(Fit), "sides": list(Side),
+        "units": UNITS, "typed": typed, "fault": fault,
     }  # fmt: skip
     return page(request, "gauges.html", {**shared_values(view), **values}, status=422 if fault else 200)
 
@@ -49,7 +50,7 @@ def drawing(request: Request, number: JobNumber, key: str, form: str) -> Respons
     view = view_of(request, number)
     if form not in MEDIA:
         raise InputFault("no such file", got=f"{key}.{form}"[:80], wanted=", ".join(MEDIA))
-    content = gauge_drawing(gauge_for(view.sheet.sheet, key), form)
+    content = gauge_drawing(view.sheet.sheet, key, form)
     shown = "inline" if form in ("svg", "png") else "attachment"
     return Response(content, media_type=MEDIA[form],
                     headers={"Content-Disposition": f'{shown}; filename="gauge-{key}.{form}"'})  # fmt: skip

@@ -13,6 +13,7 @@ from fastapi.concurrency import run_in_threadpool
 from dwellwright.errors import InputFault
 from dwellwright.units import UNITS
 from dwellwright.web.forms import Form, form_of, number_of, typed_of
+from dwellwright.web.moving_plots import moving
 from dwellwright.web.rendering import page, picture, shop_of, who_of
 from dwellwright.web.uploads import LARGEST_TABLE, copied
 
@@ -60,7 +61,11 @@ def _checked(request: Request, form: Form) -> Response:
         found, kept = _report(request, form)
     except InputFault as fault:
         return _shown(request, {}, form.typed, str(fault))
-    values = {"found": found.report, "plot": picture(found.plot(Format.SVG)), "kept": kept}
+    values = {
+        "found": found.report,
+        "plot": moving(picture(found.plot(Format.SVG)), found.moving()),
+        "kept": kept,
+    }
     return _shown(request, values, form.typed)
 
 

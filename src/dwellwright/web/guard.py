@@ -11,16 +11,13 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from dwellwright.errors import InputFault
-from dwellwright.web.rendering import fault_page
+from dwellwright.web.rendering import POLICY, fault_page
 
 LARGEST_BODY = 1_000_000_000
 """Bytes of one post: several recordings at once. A single recording has its own, smaller limit."""
 
 HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'self'; img-src 'self' data: blob:; media-src 'self' blob:; object-src 'none'; "
-        "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
-    ),
+    "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",

@@ -18,8 +18,8 @@ MOST, LARGEST = 96, 1_500_000
 """Pages kept, and bytes of the largest that is."""
 
 KEPT = re.compile(
-    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|case(\.html)?|measuring|gauges|responses|gas"
-    r"|columns|(trace|sound)/\d+(/pictures)?)"
+    r"/|/jobs/\d+/(arrival|evidence|causes|bench|car|proof|handover|photographs|costs|case(\.html)?|measuring(/\w+(\.svg|/figures))?|gauges|responses|gas"
+    r"|columns|(trace|sound|bench-sheet)/\d+(/pictures)?)"
     r"|/sheets(/[\w.-]+)?|/what-if(/shown)?"
 )
 """Addresses of pages that depend on the records, the query, the look, the language and the host's name, and on

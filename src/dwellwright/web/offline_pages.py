@@ -9,6 +9,7 @@ from pathlib import Path
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
 
+from dwellwright.web.moving_plots import ADDRESS, library
 from dwellwright.web.rendering import page
 
 router = APIRouter()
@@ -19,8 +20,8 @@ STATIC = Path(__file__).parent / "static"
 def shell() -> tuple[str, tuple[str, ...]]:
     """Version of the static files, by their content, and their addresses."""
     files = sorted(one for one in STATIC.iterdir() if one.is_file() and one.name != "worker.js")
-    total = sha256(b"".join(one.read_bytes() for one in files)).hexdigest()[:12]
-    return total, tuple(f"/static/{one.name}" for one in files)
+    total = sha256(b"".join([*(one.read_bytes() for one in files), library()])).hexdigest()[:12]
+    return total, (*(f"/static/{one.name}" for one in files), ADDRESS)
 
 
 @router.get("/worker.js")

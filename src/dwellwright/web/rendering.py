@@ -7,6 +7,7 @@ import json
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
+from secrets import token_urlsafe
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -58,8 +59,22 @@ DONE = {
 }  # fmt: skip
 """What a page says after a post that was done."""
 
+MOVING = frozenset({"gas.html", "gauge_tools.html", "measuring.html", "responses.html", "bench_sheet.html"})
+"""Templates with plots to move along; only these pages let the plotting library set styles, by a nonce of their own."""
+
+POLICY = (
+    "default-src 'self'; img-src 'self' data: blob:; media-src 'self' blob:; object-src 'none'; "
+    "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+)
+"""Content security policy of every answer: nothing is loaded from elsewhere, nothing is written into a page."""
+
 YEAR = 31_536_000
 """Seconds a choice on this device is remembered."""
+
+
+def policy(nonce: str = "") -> str:
+    """The content security policy, letting in styles that carry the nonce where there is one."""
+    return f"{POLICY}; style-src 'self' 'nonce-{nonce}'" if nonce else POLICY
 
 
 def shop_of(request: Request) -> Shop:
@@ -110,11 +125,16 @@ def page(request: Request, template: str, values: Mapping[str, Any], status: int
         "version": __version__, "sight": sight if sight in SIGHTS else "auto", "sights": SIGHTS, "typed": {},
         "here": request.url.path, "places": PLACES, "units_here": units_of(request), "unit_choices": CHOICES,
         "done": done, "fault": "", "language": spoken(), "languages": LANGUAGES, "words": _words(spoken()),
+        "nonce": token_urlsafe(16) if template in MOVING else "",
     }  # fmt: skip
-    answer = TEMPLATES.TemplateResponse(request, template, {**shared, **values}, status_code=status)
+    headers = {"Content-Security-Policy": policy(str(shared["nonce"]))} if shared["nonce"] else None
+    answer = TEMPLATES.TemplateResponse(
+        request, template, {**shared, **values}, status_code=status, headers=headers
+    )
     if spoken() == HOME:
         return answer
-    return HTMLResponse(translated_page(bytes(answer.body).decode(), translated), status_code=status)
+    spoken_page = translated_page(bytes(answer.body).decode(), translated)
+    return HTMLResponse(spoken_page, status_code=status, headers=headers)
 
 
 @cache

@@ -4,15 +4,24 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request, Response
 from fastapi.concurrency import run_in_threadpool
+from markupsafe import Markup
 
 from dwellwright.errors import InputFault
 from dwellwright.records.stages import Side
+from dwellwright.service.jobs import JobView
 from dwellwright.service.presentation import REGIME_LABELS
-from dwellwright.service.responses import add_response, offered_tests, responses_of
+from dwellwright.service.responses import (
+    add_response,
+    answers_moving,
+    answers_plot,
+    offered_tests,
+    responses_of,
+)
 from dwellwright.web.evidence_pages import SCALES, on_six
 from dwellwright.web.forms import numbers_of, side_of, typed_of
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
+from dwellwright.web.moving_plots import moving
+from dwellwright.web.rendering import go_to, page, picture, shop_of, view_of, who_of
 from dwellwright.web.stations import shared_values
 
 router = APIRouter()
@@ -23,9 +32,17 @@ def _responses(request: Request, number: int, typed: dict[str, str], fault: str 
     values = {
         "title": f"Job {number}: tests with a response", "station": "evidence", "lines": offered_tests(),
         "answers": responses_of(view), "regime_words": {one.value: words for one, words in REGIME_LABELS.items()},
-        "sides": list(Side), "scales": SCALES, "typed": typed, "fault": fault,
+        "sides": list(Side), "scales": SCALES, "typed": typed, "fault": fault, "plot": _drawn(view),
     }  # fmt: skip
     return page(request, "responses.html", {**shared_values(view), **values}, status=422 if fault else 200)
+
+
+def _drawn(view: JobView) -> Markup:
+    """The answers of a job; nothing where it has none."""
+    from dwellwright.reports.plots.look import Format
+
+    figures = answers_moving(view)
+    return moving(picture(answers_plot(view, Format.SVG)), figures) if figures else Markup("")
 
 
 @router.get("/jobs/{number}/responses")

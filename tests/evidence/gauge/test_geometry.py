@@ -1,6 +1,6 @@
 """Gauge geometry against triangles solved by hand, limits, and there-and-back."""
 
-from math import acos, degrees
+from math import acos, cos, degrees, radians, sin
 
 import pytest
 from hypothesis import given
@@ -92,3 +92,28 @@ def test_absolute_pressure() -> None:
     assert manifold_absolute_pressure(67e3, 101.3e3) == pytest.approx(34.3e3)
     with pytest.raises(InputFault, match="cannot be right"):
         manifold_absolute_pressure(105e3, 101e3)
+
+
+@given(
+    bore=st.floats(0.02, 0.06), closed=st.floats(8, 30), offset=st.floats(-2e-3, 2e-3),
+    thickness=st.floats(0, 2e-3), opening=st.floats(0, 45),
+)  # fmt: skip
+def test_the_gap_is_the_walls_distance_from_the_nearer_corner_of_the_turned_plate(
+    bore: float, closed: float, offset: float, thickness: float, opening: float
+) -> None:
+    # plane geometry by coordinates: both corners of the edge are turned about the shaft; the wall is a straight line
+    plate = ChokePlate(bore, closed, offset, thickness)
+    turned = radians(closed + opening)
+    corners = [plate.half_length * cos(turned) - side * thickness / 2 * sin(turned) for side in (-1, 1)]
+    assert choke_gap(opening, plate) == pytest.approx(bore / 2 + offset - max(corners), abs=1e-9)
+    # shut, the nearer corner touches
+    shut = radians(closed)
+    touching = plate.half_length * cos(shut) + thickness / 2 * sin(shut)
+    assert touching == pytest.approx(bore / 2 + offset, abs=1e-12)
+
+
+def test_an_offset_thick_plate_by_hand() -> None:
+    # bore 40, shaft 1 mm off, edge 1.5 mm thick, 20 deg when shut, 5 mm plug: half length (21 - 0.75 sin 20) / cos 20
+    # = 22.0748; corner at 22.0875 mm, 1.9459 deg ahead; 1.9459 + acos(16 / 22.0875) - 20 = 25.528 deg
+    plate = ChokePlate(bore=40e-3, closed_angle=20.0, offset=1e-3, thickness=1.5e-3)
+    assert choke_angle(5e-3, plate) == pytest.approx(25.528, abs=1e-3)

@@ -19,8 +19,10 @@ from dwellwright.reports.plots.look import (
     Format,
     Plot,
     Sketch,
+    in_lines,
     shortened,
 )
+from dwellwright.reports.plots.ways import WayRow, stacked
 
 MARKERS = "osD^vP*X"
 COLORS = (INK, AFTER, BEFORE, ALERT, SOFT)
@@ -194,8 +196,19 @@ class SettingRow:
     verdict: str
 
 
-def settings_plot(rows: Sequence[SettingRow], form: Format = Format.SVG, name: str = "gauges") -> Plot:
-    """Readings of a bench sheet, each against its own tolerance.
+def settings_plot(
+    rows: Sequence[SettingRow],
+    budgets: Sequence[WayRow] = (),
+    form: Format = Format.SVG,
+    name: str = "gauges",
+) -> Plot:
+    """Readings of a bench sheet, each against its own tolerance, beside what makes each doubtful.
+
+    Args:
+        rows: readings.
+        budgets: of the same readings, in their order; none to leave that panel out.
+        form: file format.
+        name: of the plot.
 
     Raises:
         ValueError: no rows.
@@ -203,15 +216,20 @@ def settings_plot(rows: Sequence[SettingRow], form: Format = Format.SVG, name: s
     if not rows:
         raise ValueError("there must be at least one reading with a specification to draw")
     reach = min(8.0, 1.1 * max(1.5, *(abs(end) for one in rows for end in (one.low, one.high))))
-    with Sketch(0.7 + 0.32 * len(rows)) as sketch:
-        (axes,) = sketch.axes
+    columns = (1.6, 1.0) if budgets else (1.0,)
+    with Sketch(0.7 + 0.32 * len(rows) + (0.35 if budgets else 0.0), columns=columns) as sketch:
+        axes = sketch.axes[0]
         axes.axvspan(-1, 1, facecolor=WASH, edgecolor=SOFT, linewidth=0.5, zorder=0)
         axes.axvline(0, color=SOFT, linewidth=0.7, linestyle=(0, (3, 2)))
         for row, one in enumerate(rows):
             _setting(axes, row, one, reach)
         axes.set(xlim=(-reach, reach), ylim=(len(rows) - 0.5, -0.6),
                  xlabel="tolerances from the specification (shaded: within)")  # fmt: skip
-        axes.set_yticks(range(len(rows)), [shortened(one.title, 46) for one in rows])
+        axes.set_yticks(range(len(rows)), [in_lines(one.title, 30) for one in rows])
+        if budgets:
+            stacked(sketch.figure, sketch.axes[1], budgets)
+            sketch.axes[1].set_ylim(len(rows) - 0.5, -0.6)
+            axes.set_xlabel("tolerances from the specification")
         axes.tick_params(axis="y", length=0)
         axes.spines["left"].set_visible(False)
         parts = "; ".join(f"{one.title}: {one.value:+.2f} tolerances, {one.verdict}" for one in rows)

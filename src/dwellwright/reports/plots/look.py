@@ -8,6 +8,7 @@ import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from textwrap import wrap
 from typing import Any
 
 import matplotlib
@@ -25,6 +26,9 @@ INK, SOFT, HAIR, WASH = "#1c2830", "#5c6970", "#c9d0d3", "#eef1f1"
 BEFORE, AFTER, ALERT = "#c98a1b", "#1f6070", "#9c3b2a"
 """Amber, petrol, brick. Amber and petrol differ on the blue-yellow axis that red-green blindness leaves, and
 by more than 20 points of lightness, so gray prints keep them apart; markers and hatches differ as well."""
+
+WRAPPED = "\n "
+"""Between the lines of a wrapped label: the space, unseen beside an upright axis, tells it from lines of their own."""
 
 WIDTH = 6.7
 """Inches: the text width of the sheet."""
@@ -126,7 +130,9 @@ def _speak(figure: Figure) -> None:
 
 
 def _each_line(text: str) -> str:
-    """The lines of a text; one that was cut was translated before."""
+    """The lines of a text; one that was cut or wrapped was translated before."""
+    if WRAPPED in text:
+        return text
     return "\n".join(line if line.endswith("…") else translated(line) for line in text.split("\n"))
 
 
@@ -148,3 +154,8 @@ def shortened(text: str, most: int) -> str:
     """A label that fits, in the language spoken now; the cut is shown."""
     flat = printable(translated(text)).replace(BREAK, "")
     return flat if len(flat) <= most else flat[: most - 1].rstrip() + "…"
+
+
+def in_lines(text: str, most: int) -> str:
+    """A label in as many lines as it needs, in the language spoken now: nothing is cut off."""
+    return WRAPPED.join(wrap(printable(translated(text)).replace(BREAK, ""), most))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from matplotlib.lines import Line2D
+
 from dwellwright.reports.plots.look import (
     AFTER,
     ALERT,
@@ -15,8 +17,11 @@ from dwellwright.reports.plots.look import (
     Format,
     Plot,
     Sketch,
-    shortened,
+    in_lines,
 )
+
+LABEL_LINE = 40
+"""Most characters in one line of a test's name."""
 
 
 def response_plot(
@@ -38,7 +43,7 @@ def response_plot(
         12.0,
         1.15 * max(1.5, *(abs(one[end]) / one["smallest"] for one in answers for end in ("low", "high"))),
     )
-    with Sketch(0.75 + 0.42 * len(answers)) as sketch:
+    with Sketch(1.0 + 0.42 * len(answers)) as sketch:
         (axes,) = sketch.axes
         axes.axvspan(-0.5, 0.5, facecolor=WASH, edgecolor=SOFT, linewidth=0.5, zorder=0)
         axes.axvline(0, color=SOFT, linewidth=0.7, linestyle=(0, (3, 2)))
@@ -47,7 +52,8 @@ def response_plot(
             axes.axhline(row, color=HAIR, linewidth=0.6, zorder=0)
             ends = [min(max(one[end] / one["smallest"], -reach), reach) for end in ("low", "high", "change")]
             axes.plot(ends[:2], (row, row), color=color, linewidth=1.8)
-            axes.plot(ends[2], row, marker="o" if color == AFTER else "X", color=color, markersize=6)
+            axes.plot(ends[2], row, marker="o" if color == AFTER else "s" if color == ALERT else "D", color=color,
+                      markersize=6, markerfacecolor="white" if color == SOFT else color, zorder=3)  # fmt: skip
             said = f"{one['change']:+.3g} {one['unit']}, {one['direction'] or 'no clear answer'}"
             side = "right" if ends[2] > 0.6 * reach else "left" if ends[2] < -0.6 * reach else "center"
             axes.annotate(
@@ -55,11 +61,21 @@ def response_plot(
             )
         axes.set(xlim=(-reach, reach), ylim=(len(answers) - 0.5, -0.75),
                  xlabel="change over the smallest that counts (shaded: stays)")  # fmt: skip
-        axes.set_yticks(range(len(answers)), [shortened(one["label"], 40) for one in answers])
+        axes.set_yticks(range(len(answers)), [in_lines(one["label"], LABEL_LINE) for one in answers])
         axes.tick_params(axis="y", length=0)
         axes.spines["left"].set_visible(False)
+        _key(sketch)
         parts = (
             f"{one['label']}: {one['change']:+.3g} {one['unit']}, expected {one['expected']}"
             for one in answers
         )
         return sketch.plot(name, f"Tests with a response. {'; '.join(parts)}.", form)
+
+
+def _key(sketch: Sketch) -> None:
+    """What the marks mean, below the plot."""
+    meanings = (("o", AFTER, AFTER, "as a sound car answers"), ("s", ALERT, ALERT, "another way"),
+                ("D", SOFT, "white", "no clear answer"))  # fmt: skip
+    handles = [Line2D([], [], marker=mark, color=ink, markerfacecolor=fill, label=words, markersize=6, linewidth=1.8)
+               for mark, ink, fill, words in meanings]  # fmt: skip
+    sketch.figure.legend(handles=handles, loc="outside lower center", ncols=3, frameon=False, fontsize=7.5)

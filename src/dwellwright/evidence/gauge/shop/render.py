@@ -73,6 +73,11 @@ def svg(drawing: Drawing) -> str:
     )
 
 
+def _dxf_words(words: str) -> str:
+    """Words with the codes of the format for signs that many of its fonts lack."""
+    return words.replace("⌀", "%%c").replace("±", "%%p")
+
+
 def _add_dxf_part(space: Modelspace, part: Line | Circle | Arrow | Text) -> None:
     look = {"layer": str(part.layer)}
     if isinstance(part, Line):
@@ -83,7 +88,9 @@ def _add_dxf_part(space: Modelspace, part: Line | Circle | Arrow | Text) -> None
         tip, left, right = arrow_points(part)
         space.add_solid([tip, left, right], dxfattribs=look)
     else:
-        entity = space.add_text(part.words, height=part.height, rotation=part.angle, dxfattribs=look)
+        entity = space.add_text(
+            _dxf_words(part.words), height=part.height, rotation=part.angle, dxfattribs=look
+        )
         entity.set_placement(part.at, align=_DXF_ANCHOR[part.anchor])
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from textwrap import wrap
 
 from dwellwright.evidence.gauge.shop.design import GaugeForm, ShopGauge
@@ -30,6 +31,22 @@ CHECK_LENGTH = 100.0
 """A bar to measure on the print. [mm]"""
 
 SCALES = (5.0, 4.0, 3.0, 2.0, 1.0)
+NOTE_STEP = 4.7
+"""From one line of the notes to the next. [mm]"""
+
+CAUTION = "Caution"
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a drawing's figures come from: the sheet in words, and whether it is an invented one."""
+
+    words: str = ""
+    invented: bool = False
+
+
+OWN_FIGURES = Source()
+"""Figures that come from no sheet."""
 
 
 def size_words(size: float, tolerance: float) -> str:
@@ -72,7 +89,7 @@ def _depth_view(gauge: ShopGauge, scale: float, origin: Point) -> list[Primitive
     half, leg, high = BAR_LENGTH / 2 * scale, LEG_WIDTH / 2 * scale, BAR_HEIGHT * scale
     short, long = gauge.short * 1e3 * scale, gauge.long * 1e3 * scale
     parts: list[Primitive] = [*polyline(depth_outline(gauge, scale, origin))]
-    parts.append(Line((x, y - short - 6), (x, y + high + long + 6), Layer.CENTER))
+    parts.append(Line((x, y - short - 4), (x, y + high + long + 4), Layer.CENTER))
     short_words, long_words = (size_words(size, gauge.make_tolerance) for size in (gauge.short, gauge.long))
     aside = half - leg + 8
     parts += dimension((x + leg, y), (x + leg, y - short), aside, short_words, Anchor.START)
@@ -112,10 +129,19 @@ def _fits(gauge: ShopGauge, scale: float) -> bool:
     return wide <= 190 and high <= SHEET_HEIGHT - 2 * MARGIN - 20
 
 
-def _notes(gauge: ShopGauge, scale: float) -> list[str]:
+def cautions(gauge: ShopGauge) -> list[str]:
+    """What can hurt whom, as lines for the sheet."""
+    lines = ["Goggles when you file, grind or turn.", "Keep filings out of the carburetor."]
+    if gauge.form is GaugeForm.LEVEL:
+        lines.append("Open fuel: no spark, no flame, engine cold.")
+    return lines
+
+
+def _notes(gauge: ShopGauge, scale: float, source: Source) -> list[str]:
     making = [
         gauge.form.value.capitalize(),
         *wrap(f"for {gauge.setting}", 48)[:3],
+        *wrap(source.words, 48)[:2],
         f"Setting {gauge.nominal * 1e3:.3f} ±{gauge.tolerance * 1e3:.3f} mm",
         f"View {scale:g} : 1, all sizes in mm",
         f"short {gauge.short / 0.0254:.4f} in, long {gauge.long / 0.0254:.4f} in",
@@ -130,6 +156,7 @@ def _notes(gauge: ShopGauge, scale: float) -> list[str]:
             "edges straight; the sizes count from them.",
             "Break no edge at the legs' tips.",
         ]
+    making += ["", CAUTION, *cautions(gauge)]
     making += ["", "Use", f"short end {gauge.form.short_end}", f"long end {gauge.form.long_end}"]
     stack = ["", "What can be wrong with each size"]
     stack += [f"{one.name}: ±{one.half_width * 1e3:.3f} mm" for one in gauge.stack.contributions]
@@ -166,8 +193,13 @@ def _check_bar(x: float, y: float) -> list[Primitive]:
     return parts
 
 
-def gauge_sheet(gauge: ShopGauge) -> Drawing:
-    """The drawing sheet of a gauge, A4, the part as large as fits. [mm of paper]"""
+def gauge_sheet(gauge: ShopGauge, source: Source = OWN_FIGURES) -> Drawing:
+    """The drawing sheet of a gauge, A4, the part as large as fits. [mm of paper]
+
+    Args:
+        gauge: as designed.
+        source: of the figures; invented ones are marked across the sheet's foot.
+    """
     scale = next((one for one in SCALES if _fits(gauge, one)), 1.0)
     plug = gauge.form is GaugeForm.PLUG
     below = 0.0 if plug else gauge.short * 1e3 * scale
@@ -181,22 +213,41 @@ def gauge_sheet(gauge: ShopGauge) -> Drawing:
     ]
     parts: list[Primitive] = [*polyline(frame, Layer.NOTE)]
     parts += _plug_view(gauge, scale, origin) if plug else _depth_view(gauge, scale, origin)
-    for index, words in enumerate(_notes(gauge, scale)):
+    for index, words in enumerate(_notes(gauge, scale, source)):
         if words:
             height = 3.2 if index == 0 else 2.4
-            parts.append(Text((199, SHEET_HEIGHT - 18 - 5.2 * index), words, height))
-    parts += _card(198.0, 42.0)
+            parts.append(Text((199, SHEET_HEIGHT - 17 - NOTE_STEP * index), words, height))
+    parts += _card(198.0, 40.0)
+    if source.invented:
+        parts += _invented(MARGIN + 6, SHEET_HEIGHT - MARGIN - 12)
     parts += _check_bar(MARGIN + 6, MARGIN + 10)
     return Drawing(f"{gauge.form.value} for {gauge.setting}", SHEET_WIDTH, SHEET_HEIGHT, tuple(parts))
 
 
-def true_size(gauge: ShopGauge) -> Drawing:
-    """The part with its dimensions at true size, for DXF: cut along the layer OUTLINE. [mm of part]"""
+def _invented(x: float, y: float) -> list[Primitive]:
+    """A box that nobody overlooks."""
+    words = "INVENTED FIGURES: no such unit exists. Not for a car."
+    width = 2.15 * len(words)
+    return [*polyline([(x, y), (x + width, y), (x + width, y + 8), (x, y + 8)], Layer.NOTE),
+            Text((x + 3, y + 2.4), words, 3.2)]  # fmt: skip
+
+
+def true_size(gauge: ShopGauge, source: Source = OWN_FIGURES) -> Drawing:
+    """The part with its dimensions at true size, for DXF: cut along the layer OUTLINE. [mm of part]
+
+    Args:
+        gauge: as designed.
+        source: of the figures; invented ones are marked.
+    """
     plug = gauge.form is GaugeForm.PLUG
     below = 0.0 if plug else gauge.short * 1e3
     origin = (70.0, 60.0 + below)
     parts = _plug_view(gauge, 1.0, origin) if plug else _depth_view(gauge, 1.0, origin)
-    high = origin[1] + (0.0 if plug else BAR_HEIGHT + gauge.long * 1e3) + 50.0
     notes = [f"{gauge.form.value} for {gauge.setting}"[:90], "true size, mm; cut along the layer OUTLINE"]
+    notes += [source.words[:90], f"{CAUTION}: {' '.join(cautions(gauge))}"]
+    if source.invented:
+        notes.append("INVENTED FIGURES: no such unit exists. Not for a car.")
+    notes = [one for one in notes if one]
+    high = origin[1] + (0.0 if plug else BAR_HEIGHT + gauge.long * 1e3) + 40.0 + 5.0 * len(notes)
     parts += [Text((6.0, high - 8.0 - 5.0 * line), words) for line, words in enumerate(notes)]
     return Drawing(gauge.setting, 160.0, high, tuple(parts))
