@@ -116,13 +116,15 @@ def fillings(app: FastAPI) -> dict[str, Sequence[str]]:
     """What stands for each parameter of an address in a furnished shop; a route's own entry comes before the common."""
     held = job_view(app.state.shop, 1).evidence
     first = {
-        kind: next(str(one.id) for one in held if one.kind == kind) for kind in ("trace", "waveform", KIND)
+        kind: next(str(one.id) for one in held if one.kind == kind)
+        for kind in ("trace", "waveform", "gas", KIND)
     }
     return {
         "number": ["1"], "phase": ["bench", "car"], "key": ["lean_stop"], "form": ["svg", "pdf", "dxf"],
         "/jobs/{number}/{name}": list(STATIONS), "name": [SHEET, OWN_SHEET],
         "/jobs/{number}/screws/{name}": list(car_screws()),
         "/jobs/{number}/sound/{identity}": [first["waveform"]],
+        "/jobs/{number}/gas/{identity}": [first["gas"]],
         "/jobs/{number}/sound/{identity}/pictures": [first["waveform"]],
         "/jobs/{number}/trace/{identity}": [first["trace"]],
         "/jobs/{number}/trace/{identity}/pictures": [first["trace"]], "identity": [first[KIND]],
