@@ -173,7 +173,8 @@ def _waveform(
     chosen = 1 if finding.polarity is Polarity.REVERSED else 0
     decided = finding.polarity is not Polarity.UNDECIDED
     read, pulses = readings[chosen], trains[chosen]
-    shape = pulse_shape(steps, pulses, rate, read.clock.period)
+    scale = None if recording.volts else recording.full_scale
+    shape = pulse_shape(steps, pulses, rate, read.clock.period, scale)
     middle, sliding_duty = sliding(read.pulses) if decided else (np.zeros(0), np.zeros(0))
     nothing = Pulses(np.zeros(0), np.zeros(0), np.zeros(0))
     return Waveform(
@@ -259,9 +260,10 @@ def _warnings(
             "higher sample rate."
         )
     if read.missing:
-        said.append(f"{read.missing} pulses are missing.")
+        said.append("1 pulse is missing." if read.missing == 1 else f"{read.missing} pulses are missing.")
     if read.double:
-        said.append(f"{read.double} pulses came twice within a beat.")
+        few = "1 pulse" if read.double == 1 else f"{read.double} pulses"
+        said.append(f"{few} came twice within a beat.")
     if read.left_out > 0:
         said.append(f"{read.left_out:.1f} s at the ends of the recording hold no pulses and were left out.")
     if len(read.pulses) * read.clock.period < 5.0:

@@ -32,8 +32,10 @@ class Shape:
     drop_out: float | None
 
 
-def pulse_shape(steps: Steps, train: Train, sample_rate: float, period: float) -> Shape:
-    """Mean pulse of the stretch kept in memory, aligned on energizing."""
+def pulse_shape(
+    steps: Steps, train: Train, sample_rate: float, period: float, full_scale: float | None
+) -> Shape:
+    """Mean pulse of the stretch kept in memory, aligned on energizing; volts where there is no full scale."""
     on = train.on * sample_rate - steps.head_start
     off = train.off * sample_rate - steps.head_start
     whole = _aligned(steps, on, -0.1 * period, 0.9 * period, sample_rate)
@@ -42,7 +44,11 @@ def pulse_shape(steps: Steps, train: Train, sample_rate: float, period: float) -
     time = np.asarray(np.arange(whole.shape[1]) * GRID - 0.1 * period, dtype=np.float64)
     mean = whole.mean(axis=0) if len(whole) else np.zeros(len(time))
     return Shape(
-        Plot("mean pulse", time, np.asarray(mean, dtype=np.float64)),
+        Plot(
+            "mean pulse, V" if full_scale is None else "mean pulse, share of full scale",
+            time,
+            np.asarray(mean / (full_scale or 1.0), dtype=np.float64),
+        ),
         _kink(steps, on, float(np.percentile(width, 10)), sample_rate),
         _kink(steps, off, float(np.percentile(rest, 10)) if len(rest) else 0.0, sample_rate),
     )

@@ -43,6 +43,7 @@ class GasLine:
 
     Args:
         reading: the gas.
+        place: where, in words.
         told: its place, and how many readings it is the mean of.
         ratio: lambda with its interval; empty where there is too little CO2 to balance.
         air_fuel: air to fuel by mass with its interval.
@@ -53,6 +54,7 @@ class GasLine:
     """
 
     reading: GasReading
+    place: str
     told: str
     ratio: str
     air_fuel: str
@@ -80,7 +82,7 @@ class GasVerdict:
         from dwellwright.reports.plots.exhaust import GasRow, gas_panels
 
         rows = [
-            GasRow(one.told, one.reading.co, one.reading.o2, *one.numbers)
+            GasRow(one.place, one.reading.co, one.reading.o2, *one.numbers)
             for one in self.lines
             if one.numbers
         ]
@@ -142,9 +144,8 @@ def _shown(stretch: Stretch) -> Sequence[Stretch]:
     return [alone(one) for one in stretch.readings] if few else [stretch]
 
 
-def _told(stretch: Stretch) -> str:
+def _told(stretch: Stretch, place: str) -> str:
     """Where it was read, and of how many readings it is the mean."""
-    place = stretch.mean.condition + (" rpm" if stretch.mean.condition.isdigit() else "")
     if len(stretch.readings) == 1:
         return place
     span = stretch.span
@@ -153,12 +154,14 @@ def _told(stretch: Stretch) -> str:
 
 
 def _line(stretch: Stretch, options: GasOptions) -> GasLine:
-    reading, told = stretch.mean, _told(stretch)
+    reading = stretch.mean
+    place = reading.condition + (" rpm" if reading.condition.isdigit() else "")
+    told = _told(stretch, place)
     causes = gas_causes(reading, options)
     try:
         found = air_ratio(reading, options)
     except InputFault as fault:
-        return GasLine(reading, told, "", "", None, True, causes, (fault.message,))
+        return GasLine(reading, place, told, "", "", None, True, causes, (fault.message,))
     value, mass = found.lambda_.value, found.air_fuel_ratio.value
     scatter = 2 * lambda_scatter(stretch, options, value)
     half, wide = (
@@ -175,7 +178,7 @@ def _line(stretch: Stretch, options: GasOptions) -> GasLine:
             f"The two methods differ by {found.by_two_methods:+.3f}: one of the gases is read wrong."
         )
     return GasLine(
-        reading, told, f"{value:.3f} ({value - half:.3f} to {value + half:.3f})",
+        reading, place, told, f"{value:.3f} ({value - half:.3f} to {value + half:.3f})",
         f"{mass:.2f} ({mass - wide:.2f} to {mass + wide:.2f})", (value, value - half, value + half), found.diluted,
         causes, tuple(warnings),
     )  # fmt: skip

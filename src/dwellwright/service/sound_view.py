@@ -26,13 +26,17 @@ class SoundStretch(Stretch):
         time: middles of the sliding window. [s]
         dwell: mean within it. [deg, six-cylinder scale]
         pulse_time: from energizing. [s]
-        pulse_level: [recorded unit]
+        pulse_level: as `pulse_label` says.
+        pulse_label: what is drawn, and in which unit.
+        decided: whether the polarity is; the mean pulse is drawn from its falling edge while it is not.
     """
 
     time: Floats
     dwell: Floats
     pulse_time: Floats
     pulse_level: Floats
+    pulse_label: str
+    decided: bool
 
 
 def sound_stretch(shop: Shop, record: EvidenceRecord, begin: float | None, end: float | None) -> SoundStretch:
@@ -47,8 +51,9 @@ def sound_stretch(shop: Shop, record: EvidenceRecord, begin: float | None, end: 
     found, inside = Stretch(0.0, read.duration, 0.0, read.duration, 0), slice(0, 0)
     if time.size > 1:
         found, inside = stretch_within(time, begin, end)
-    return SoundStretch(**vars(found), time=time[inside], dwell=dwell[inside], pulse_time=read.shape.x,
-                        pulse_level=read.shape.y)  # fmt: skip
+    pulse = read.shape
+    return SoundStretch(**vars(found), time=time[inside], dwell=dwell[inside], pulse_time=pulse.x, pulse_level=pulse.y,
+                        pulse_label=pulse.label, decided=read.duty is not None)  # fmt: skip
 
 
 @lru_cache(maxsize=MOST_OPEN)

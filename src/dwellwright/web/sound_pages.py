@@ -33,13 +33,12 @@ def _stretch(request: Request, number: int, identity: int) -> tuple[dict[str, An
 
 
 def pulse_picture(found: SoundStretch) -> Markup:
-    """The mean pulse, from the moment of energizing."""
+    """The mean pulse, from the moment of energizing, or from its falling edge while nobody knows which that is."""
     time, level = (1e3 * found.pulse_time).tolist(), found.pulse_level.tolist()
-    words = f"Mean pulse of the wire from {time[0]:.0f} to {time[-1]:.0f} ms about the moment of energizing"
+    edge = "energizing" if found.decided else "the falling edge"
+    words = f"Mean pulse of the wire from {time[0]:.0f} to {time[-1]:.0f} ms about {edge}"
     return drawn(
-        Chart(
-            "mean pulse, as recorded", words, time, [Line("", "trace", level)], "milliseconds from energizing"
-        )
+        Chart(found.pulse_label, words, time, [Line("", "trace", level)], f"milliseconds from {edge}")
     )
 
 

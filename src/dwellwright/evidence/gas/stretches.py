@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -20,6 +21,7 @@ SETTLED_WITHIN = 2.0
 spreads, from the median (assumed)."""
 MOVED = 4.0
 """Beyond so many standard uncertainties between thirds of a stretch its gas is said to move (assumed)."""
+_SPEED = re.compile(r"(\d+(?:\.\d*)?)\s*(?:rpm|r/min)?\s*$", re.ASCII | re.IGNORECASE)
 GASES = ("co", "co2", "o2", "hc")
 
 
@@ -61,8 +63,7 @@ def gas_stretches(readings: Sequence[GasReading], options: GasOptions) -> list[S
 
 def _place(reading: GasReading) -> tuple[Regime, str]:
     """Speeds differ a little from row to row; words do not."""
-    text = reading.condition.lower()
-    return reading.regime, "" if text[:1].isdigit() else text
+    return reading.regime, "" if _SPEED.match(reading.condition) else reading.condition.lower()
 
 
 def _stretch(group: list[GasReading], options: GasOptions) -> Stretch:
@@ -89,9 +90,9 @@ def _condition(readings: Sequence[GasReading]) -> str:
     texts = {one.condition for one in readings}
     if len(texts) == 1:
         return texts.pop()
-    speeds = [
-        float(one.condition.split()[0].lower().removesuffix("rpm").removesuffix("r/min")) for one in readings
-    ]
+    speeds = [float(speed[1]) for one in readings if (speed := _SPEED.match(one.condition))]
+    if not speeds:
+        return readings[0].condition
     return f"{median(speeds):.0f} rpm"
 
 
