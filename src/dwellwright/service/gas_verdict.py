@@ -30,9 +30,6 @@ from dwellwright.reports.plots.look import Format, Plot
 FACTORS = {"6": "as hexane: six carbon atoms", "12": "infrared: about half the carbon is seen, so twelve"}
 """How the analyzer counts hydrocarbons."""
 
-DAY = 86400.0
-"""Times beyond a day are dates: not worth saying as seconds. [s]"""
-
 LARGEST_DISAGREEMENT = 0.005
 """By two methods lambda may differ by this; more means bad numbers (assumed). [-]"""
 
@@ -149,7 +146,7 @@ def _told(stretch: Stretch, place: str) -> str:
     if len(stretch.readings) == 1:
         return place
     span = stretch.span
-    when = f", {span[0]:.0f} to {span[1]:.0f} s" if span and span[0] < DAY else ""
+    when = f", {span[0]:.0f} to {span[1]:.0f} s" if span else ""
     return f"{place}, mean of {len(stretch.readings)}{when}"
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 from pathlib import Path
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gas.columns import (
+    DAY,
     NEEDED,
     Channel,
     gas_channels,
@@ -42,7 +44,7 @@ class GasReading:
         o2: oxygen. [-]
         hc: hydrocarbons as the analyzer counts them, hexane equivalent unless the header says otherwise. [-]
         nox: oxides of nitrogen, None from a four-gas analyzer. [-]
-        time: since the start of the record, or of the day, if a column gives it. [s]
+        time: as a column of seconds counts it, or since the first reading where the column is a clock. [s]
         source: file and row.
         assumed: the table does not say where it was taken; `regime` is what the reader was told.
     """
@@ -122,6 +124,11 @@ class _Layout:
     time: int | None
     told: Regime
 
+    @property
+    def by_clock(self) -> bool:
+        """Whether the column of time is a clock, or date and time."""
+        return self.time is not None and any(":" in row.cells[self.time] for row in self.table.rows)
+
 
 def _reading(layout: _Layout, row: Row) -> GasReading:
     if row.fault:
@@ -180,4 +187,18 @@ def read_gas(
         raise faults[0] if faults else InputFault("the gas table has no rows", where=table.name)
     if findings is not None:
         findings.extend(faults)
-    return readings
+    return _from_first(readings) if layout.by_clock else readings
+
+
+def _from_first(readings: list[GasReading]) -> list[GasReading]:
+    """The readings with their times counted from the first; past midnight a clock goes on."""
+    times = [one.time for one in readings if one.time is not None]
+    first, days, before = times[0] if times else 0.0, 0.0, -inf
+    found = []
+    for one in readings:
+        time = one.time
+        if time is not None:
+            days += DAY if time - before < -DAY / 2 else 0.0
+            before, time = time, time + days - first
+        found.append(replace(one, time=time))
+    return found
