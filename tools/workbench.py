@@ -117,7 +117,7 @@ def fillings(app: FastAPI) -> dict[str, Sequence[str]]:
     held = job_view(app.state.shop, 1).evidence
     first = {
         kind: next(str(one.id) for one in held if one.kind == kind)
-        for kind in ("trace", "waveform", "gauges", KIND)
+        for kind in ("trace", "waveform", "gas", "gauges", KIND)
     }
     return {
         "number": ["1"], "phase": ["bench", "car"], "key": ["lean_stop"], "form": ["svg", "pdf", "dxf"],
@@ -125,6 +125,7 @@ def fillings(app: FastAPI) -> dict[str, Sequence[str]]:
         "/jobs/{number}/screws/{name}": list(car_screws()),
         "/jobs/{number}/bench-sheet/{identity}": [first["gauges"]],
         "/jobs/{number}/sound/{identity}": [first["waveform"]],
+        "/jobs/{number}/gas/{identity}": [first["gas"]],
         "/jobs/{number}/sound/{identity}/pictures": [first["waveform"]],
         "/jobs/{number}/trace/{identity}": [first["trace"]],
         "/jobs/{number}/trace/{identity}/pictures": [first["trace"]], "identity": [first[KIND]],

@@ -61,7 +61,9 @@ def test_a_solenoid_that_cannot_move_the_mixture_does_not_change_the_speed() -> 
     assert np.all(favors("solenoid_grounded_sensor", -700.0, *dead) < -1.0)
 
 
-def test_how_far_the_speed_falls_with_the_driver_lead_grounded_parts_a_short_travel_from_a_whole_one() -> None:
+def test_how_far_the_speed_falls_with_the_driver_lead_grounded_parts_a_short_travel_from_a_whole_one() -> (
+    None
+):
     short = CarState(rod_travel_lost=1e-3)
     small, large = (favors("driver_lead_grounded", change, short) for change in (-60.0, -500.0))
     assert small > 0.5

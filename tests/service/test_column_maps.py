@@ -15,8 +15,10 @@ from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Side
 from dwellwright.service.column_maps import columns_for, header_of, keep_columns, proposed_rows
 from dwellwright.service.evidence import add_evidence
+from dwellwright.service.file_kind import FileKind
 from dwellwright.service.jobs import job_view
-from dwellwright.service.trace_view import stretch_of, trace_record
+from dwellwright.service.stretches import recording_of
+from dwellwright.service.trace_view import stretch_of
 from dwellwright.web.app import build_app
 
 HEADER = ["Zeit", "Kanal 1", "Kanal 2"]
@@ -42,7 +44,7 @@ def test_a_map_made_once_is_used_for_every_file_with_this_header(
     keep_columns(shop, header_of(odd_file), USES, "tester")
     added = add_evidence(shop, job, odd_file, Side.AS_FOUND, "tester")
     assert added.readings > 0
-    record = trace_record(job_view(shop, job), added.record.id)
+    record = recording_of(job_view(shop, job), added.record.id, FileKind.TRACE)
     duty = next(one for one in stretch_of(shop, record, None, None, 100).channels if one.name == "duty")
     assert float(np.nanmax(duty.high)) == pytest.approx(28.0, abs=0.1)  # 24 + 4 deg, as written
     other = odd_file.with_name("other.csv")

@@ -26,7 +26,7 @@ from dwellwright.web.app import build_app
 FORMLESS = {"/sheets/check"}
 """Routes that only a script posts to."""
 
-SOMETIMES = re.compile(r"/sheets/two-barrel-v6/sign|/shop/calibrations/undo|/jobs/1/sound/\d+")
+SOMETIMES = re.compile(r"/sheets/two-barrel-v6/sign|/shop/calibrations/undo|/jobs/1/(sound|gas)/\d+")
 """Addresses whose form stands on a page only in a state that the furnished shop is not in; they are posted to all the
 same."""
 

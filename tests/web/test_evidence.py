@@ -1,9 +1,12 @@
 """Evidence through the pages: files, readings, gas; the same words as the readers and the command line."""
 
+import json
+import re
 import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
@@ -178,3 +181,48 @@ def test_control_characters_are_left_out_of_words(client: TestClient) -> None:
     client.post("/jobs", data=fields)
     told = client.get("/jobs/1/job.json").json()["job"]
     assert (told["owner"], told["complaint"]) == ("A. Sample", "two\nlines")
+
+
+def test_volts_without_time_ask_for_their_rate_and_take_it(client: TestClient, job: int) -> None:
+    rate = 10_000
+    phase = np.arange(6 * rate) / rate * 10.0 % 1.0
+    volts = np.where(phase < 0.4, 0.6, np.where(phase < 0.41, 45.0, 13.8))
+    table = ("volts.csv", ("CH1 (V)\n" + "".join(f"{one:.2f}\n" for one in volts)).encode())
+    refused = client.post(f"/jobs/{job}/files", files=[("files", table)])
+    assert refused.status_code == 422
+    assert "how many rows there are in a second" in refused.text
+    page = client.post(
+        f"/jobs/{job}/files", data={"sample_rate": "10 000".replace(" ", "")}, files=[("files", table)]
+    )
+    assert "10.00 Hz" in page.text
+    assert "10000 rows a second, as was told" in page.text
+    assert client.get(f"/jobs/{job}/sound/1").text.count('<svg class="chart"') == 2
+    again = client.post(f"/jobs/{job}/sound/1", data={"polarity": "reversed"}).text
+    assert "Read again" in again
+    wrong = client.post(f"/jobs/{job}/files", data={"sample_rate": "fast"}, files=[("files", table)])
+    assert "this is not a number" in wrong.text
+
+
+def test_columns_named_otherwise_change_the_picture_and_the_readings(client: TestClient, job: int) -> None:
+    rows = "\n".join(
+        f"{k / 10:.1f},{700 + k % 7},{450 + 300 * (k // 10 % 2)},{30 + k // 10 % 2},{40 + k // 10 % 2}"
+        for k in range(900)
+    )
+    header = ["time_s", "rpm", "o2_mv", "A", "B"]
+    content = ("log.csv", f"{','.join(header)}\n{rows}\n".encode())
+    client.post(f"/jobs/{job}/files", files=[("files", content)])
+
+    def named(dwell: str) -> str:
+        uses = {"time": ("time_s", "s"), "engine_speed": ("rpm", "rpm"), "sensor_voltage": ("o2_mv", "mV"),
+                "duty": (dwell, "deg")}  # fmt: skip
+        typed = {f"{part}-{name}": word for name, pair in uses.items()
+                 for part, word in zip(("column", "unit"), pair, strict=True)}  # fmt: skip
+        return client.post(f"/jobs/{job}/columns", data={"header": json.dumps(header), **typed}).text
+
+    first, second = named("A"), named("B")
+    assert "read again with them" in first
+    pictures = [re.findall(r"data:image/svg\+xml;base64,[^\"]+", page) for page in (first, second)]
+    assert pictures[0]
+    assert pictures[0] != pictures[1]
+    assert "30.5 ±" in first
+    assert "40.5 ±" in second

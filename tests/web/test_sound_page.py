@@ -8,8 +8,10 @@ import soundfile
 from starlette.testclient import TestClient
 
 from dwellwright.records.shop import Shop
+from dwellwright.service.file_kind import FileKind
 from dwellwright.service.jobs import job_view
-from dwellwright.service.sound_view import sound_record, sound_stretch
+from dwellwright.service.sound_view import sound_stretch
+from dwellwright.service.stretches import recording_of
 
 
 @pytest.fixture
@@ -31,7 +33,7 @@ def test_it_is_shown_with_its_pulse_and_its_dwell(client: TestClient, job: int, 
 
 def test_a_stretch_holds_what_was_read(job: int, added: int, shop: Shop) -> None:
     view = job_view(shop, job)
-    record = sound_record(view, added)
+    record = recording_of(view, added, FileKind.WAVEFORM)
     whole, part = (sound_stretch(shop, record, *ends) for ends in ((None, None), (4.0, 8.0)))
     assert part.samples < whole.samples
     assert part.time.min() >= 4.0

@@ -10,14 +10,16 @@ from dwellwright.errors import InputFault
 from dwellwright.records.shop import Shop
 from dwellwright.service import trace_view
 from dwellwright.service.column_maps import keep_columns
+from dwellwright.service.file_kind import FileKind
 from dwellwright.service.jobs import job_view
-from dwellwright.service.trace_view import CACHE, CHANNELS, stretch_of, trace_record, unpacked
+from dwellwright.service.stretches import recording_of
+from dwellwright.service.trace_view import CACHE, CHANNELS, stretch_of, unpacked
 from dwellwright.web.charts import Chart, Line, drawn, ticks
 
 
 def test_every_extreme_of_the_rows_is_in_the_columns(recorded: int, shop: Shop) -> None:
     """Held against a plain loop over the rows of each column."""
-    record = trace_record(job_view(shop, recorded), 1)
+    record = recording_of(job_view(shop, recorded), 1, FileKind.TRACE)
     names, table = unpacked(shop, record)
     for begin, end, columns in (
         (None, None, 680),
@@ -45,7 +47,7 @@ def test_a_single_spike_is_never_lost(client: TestClient, job: int, shop: Shop) 
     rows = "\n".join(f"{t:.1f},700,450,{d:.1f}" for t, d in zip(time, dwell, strict=True))
     content = f"time_s,rpm,o2_mv,dwell_deg\n{rows}\n".encode()
     client.post(f"/jobs/{job}/files", files=[("files", ("log.csv", content))])
-    found = stretch_of(shop, trace_record(job_view(shop, job), 1), None, None, 100)
+    found = stretch_of(shop, recording_of(job_view(shop, job), 1, FileKind.TRACE), None, None, 100)
     duty = next(one for one in found.channels if one.name == "duty")
     assert duty.high.max() == pytest.approx(57.5)
 
@@ -57,7 +59,7 @@ def test_the_unpacked_columns_can_be_thrown_away(client: TestClient, recorded: i
     from dwellwright.service import trace_view
 
     trace_view._OPEN.clear()
-    record = trace_record(job_view(shop, recorded), 1)
+    record = recording_of(job_view(shop, recorded), 1, FileKind.TRACE)
     assert unpacked(shop, record)[1].shape[1] > 6000
     assert client.get(f"/jobs/{recorded}/trace/1").text == first
 
@@ -86,7 +88,7 @@ def test_a_recording_that_is_gone_is_said(client: TestClient, recorded: int, sho
         path.unlink()
     client.post("/shop/people", data={"person": "any change"})
     with pytest.raises(InputFault, match="no such file"):
-        unpacked(shop, trace_record(job_view(shop, recorded), 1))
+        unpacked(shop, recording_of(job_view(shop, recorded), 1, FileKind.TRACE))
     assert client.get(f"/jobs/{recorded}/trace/1").status_code == 422
 
 
@@ -123,7 +125,7 @@ def test_columns_named_later_are_in_the_picture(client: TestClient, job: int, sh
     )
     content = f"time_s,rpm,o2_mv,Ch 7\n{rows}\n".encode()
     client.post(f"/jobs/{job}/files", files=[("files", ("log.csv", content))])
-    record = trace_record(job_view(shop, job), 1)
+    record = recording_of(job_view(shop, job), 1, FileKind.TRACE)
     assert "duty" not in unpacked(shop, record)[0]
     uses = {
         "time": ("time_s", "s"),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 if TYPE_CHECKING:
     from dwellwright.evidence.observation import Regime
@@ -31,6 +33,14 @@ class Place(StrEnum):
         from dwellwright.evidence.observation import Regime
 
         return Regime(self.value)
+
+
+Rows = Annotated[
+    float | None,
+    typer.Option(
+        "--sample-rate", metavar="HZ", min=1e-3, help="Rows in a second of volts without a time column."
+    ),
+]
 
 
 class Polarity(StrEnum):

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from dwellwright.cli.choices import Polarity
+from dwellwright.cli.choices import Place, Polarity, Rows
 from dwellwright.cli.context import known_shop_of, person, shop_of
 from dwellwright.cli.render import print_json, print_table, say
 from dwellwright.errors import InputFault
@@ -85,19 +85,20 @@ def gas(
     factor: Annotated[
         str, typer.Option(help="Carbon atoms for each HC counted: 6 as hexane, 12 infrared.")
     ] = "",
+    regime: Annotated[Place, typer.Option(help="Where it was read, if the table does not say.")] = Place.IDLE,
 ) -> None:
     """Look at exhaust gas closely: lambda two ways, dilution, what it points to, and the idle limits."""
     from dwellwright.service.gas_verdict import chosen_options, gas_verdict
 
-    found = gas_verdict(file, chosen_options(fuel, analyzer, factor))
+    found = gas_verdict(file, chosen_options(fuel, analyzer, factor), regime.regime)
     say(found.name, style="bold")
-    rows = [(one.reading.condition, one.ratio, one.air_fuel, ", ".join(
+    rows = [(one.told, one.ratio, one.air_fuel, ", ".join(
         f"{cause.cause} {cause.probability:.0%}" for cause in one.causes if cause.probability >= LEAST_SHOWN))
         for one in found.lines]  # fmt: skip
     print_table("", ("at", ">lambda (95 %)", ">air to fuel", "points to"), rows)
     for one in found.lines:
         for words in one.warnings:
-            say(f"  ! {one.reading.condition}: {words}", style="yellow")
+            say(f"  ! {one.told}: {words}", style="yellow")
     if found.idle:
         say(found.idle)
     for words in found.findings:
@@ -112,12 +113,15 @@ def plot(
     ],
     picture: Annotated[Path, typer.Argument(help="File to write, .svg or .png; must not exist yet.")],
     polarity: Annotated[Polarity, typer.Option(help="Of a sound recording, if you know it.")] = Polarity.AUTO,
+    sample_rate: Rows = None,
 ) -> None:
     """Draw an evidence file of whatever kind."""
     from dwellwright.service.evidence_plots import evidence_plot, write_plot
 
     with known_shop_of(context) as shop:
-        drawn = write_plot(lambda form: evidence_plot(file, form, shop, polarity.polarity), picture)
+        drawn = write_plot(
+            lambda form: evidence_plot(file, form, shop, polarity.polarity, sample_rate), picture
+        )
     say(f"{picture}: {drawn.alt}")
 
 

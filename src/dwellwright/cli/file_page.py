@@ -47,7 +47,7 @@ def _headline(report: FileReport) -> list[str]:
         if facts["dwell_deg"] is None:
             for way in ("normal", "reversed"):
                 dwell = facts[f"dwell_if_{way}_deg"]
-                lines.append(f"dwell {dwell['value']:.2f} deg if the polarity is {way}")
+                lines.append(f"dwell {dwell['value']:.2f} deg if the polarity is {way} (--polarity {way})")
         return lines
     if report.kind == "gauges":
         said = [facts["engine"], f"{facts['cylinders']} cylinders" if facts["cylinders"] else None]

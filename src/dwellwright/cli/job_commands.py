@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from dwellwright.cli.choices import Place, Polarity, phase_of, side_of
+from dwellwright.cli.choices import Place, Polarity, Rows, phase_of, side_of
 from dwellwright.cli.context import person, shop_of
 from dwellwright.cli.render import print_json, print_table, say
 from dwellwright.errors import InputFault
@@ -79,8 +79,11 @@ def add(
         list[Path], typer.Argument(metavar="FILE...", help="Sound, recording, gas table, bench sheet.")
     ],
     as_left: AsLeft = False,
-    regime: Annotated[Place, typer.Option(help="Where a sound recording was made.")] = Place.IDLE,
+    regime: Annotated[
+        Place, typer.Option(help="Where a sound was recorded, or a gas table read that does not say.")
+    ] = Place.IDLE,
     polarity: Annotated[Polarity, typer.Option(help="Of a sound recording, if you know it.")] = Polarity.AUTO,
+    sample_rate: Rows = None,
 ) -> None:
     """Add evidence files to a job; a file that cannot be used leaves the job as it was."""
     from dwellwright.cli.file_page import print_report
@@ -89,9 +92,8 @@ def add(
     side = side_of(as_left)
     with shop_of(context) as shop:
         for file in files:
-            added = add_evidence(
-                shop, job, file, side, person(context), regime=regime.regime, polarity=polarity.polarity
-            )
+            added = add_evidence(shop, job, file, side, person(context), regime=regime.regime,
+                                 polarity=polarity.polarity, sample_rate=sample_rate)  # fmt: skip
             print_report(added.report)
             done = f"is in job {job} already"
             if added.new or added.again:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from dwellwright.cli.choices import Place, Polarity
+from dwellwright.cli.choices import Place, Polarity, Rows
 from dwellwright.cli.context import known_shop_of
 from dwellwright.cli.render import print_json
 
@@ -17,8 +17,11 @@ def read(
     file: Annotated[
         Path, typer.Argument(help="Sound of the wire, drive recording, gas table or bench sheet.")
     ],
-    regime: Annotated[Place, typer.Option(help="Where a sound recording was made.")] = Place.IDLE,
+    regime: Annotated[
+        Place, typer.Option(help="Where a sound was recorded, or a gas table read that does not say.")
+    ] = Place.IDLE,
     polarity: Annotated[Polarity, typer.Option(help="Of a sound recording, if you know it.")] = Polarity.AUTO,
+    sample_rate: Rows = None,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Read an evidence file of whatever kind and print what it says, with intervals."""
@@ -26,7 +29,7 @@ def read(
     from dwellwright.service.presentation import reading_facts
 
     with known_shop_of(context) as shop:
-        report = read_for_shop(shop, file, regime.regime, polarity.polarity)
+        report = read_for_shop(shop, file, regime.regime, polarity.polarity, sample_rate)
     if json:
         readings = [reading_facts(one) for one in report.observations]
         print_json({"file": report.name, "kind": report.kind.value, "readings": readings, "facts": report.facts,

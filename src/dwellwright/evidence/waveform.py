@@ -51,7 +51,11 @@ BEAT_SLACK, REGULAR_SHARE = 0.2, 0.6
 
 
 def read_waveform(
-    path: str | Path, *, polarity: Polarity = Polarity.AUTO, channel: int | None = None
+    path: str | Path,
+    *,
+    polarity: Polarity = Polarity.AUTO,
+    channel: int | None = None,
+    sample_rate: float | None = None,
 ) -> Waveform:
     """Duty, rate, polarity and pattern of a recording of the switched wire.
 
@@ -59,6 +63,7 @@ def read_waveform(
         path: WAV, FLAC or other sound file, or text with time and volts.
         polarity: AUTO to decide from the signal, or what the caller knows.
         channel: counted from 0; None takes the one that pulses.
+        sample_rate: rows in a second of a text without time; a recording with time keeps its own. [Hz]
 
     Raises:
         InputFault: the file cannot be used, or holds no pulses; the message says what to do.
@@ -66,7 +71,7 @@ def read_waveform(
     """
     if polarity is Polarity.UNDECIDED:
         raise ValueError("polarity must be AUTO, NORMAL or REVERSED, got UNDECIDED")
-    recording = _opened(Path(path), channel)
+    recording = _opened(Path(path), sample_rate)
     candidates = scanned(recording, channel)
     rate = recording.sample_rate
     number = 0
@@ -82,7 +87,7 @@ def read_waveform(
     return _waveform(recording, steps, (normal, reverse), finding, number if channel is None else channel)
 
 
-def _opened(path: Path, channel: int | None) -> Recording:
+def _opened(path: Path, sample_rate: float | None) -> Recording:
     if not path.is_file():
         raise InputFault(
             "there is no such file", where=path.name or str(path), wanted="a recording", got="nothing"
@@ -95,7 +100,7 @@ def _opened(path: Path, channel: int | None) -> Recording:
             got="0 bytes",
             remedy="Copy it again from the recorder.",
         )
-    return text_recording(path, channel) if is_text(path) else sound_recording(path)
+    return text_recording(path, sample_rate) if is_text(path) else sound_recording(path)
 
 
 def _pulsedness(steps: Steps, rate: float) -> tuple[int, float]:
@@ -168,7 +173,8 @@ def _waveform(
     chosen = 1 if finding.polarity is Polarity.REVERSED else 0
     decided = finding.polarity is not Polarity.UNDECIDED
     read, pulses = readings[chosen], trains[chosen]
-    shape = pulse_shape(steps, pulses, rate, read.clock.period)
+    scale = None if recording.volts else recording.full_scale
+    shape = pulse_shape(steps, pulses, rate, read.clock.period, scale)
     middle, sliding_duty = sliding(read.pulses) if decided else (np.zeros(0), np.zeros(0))
     nothing = Pulses(np.zeros(0), np.zeros(0), np.zeros(0))
     return Waveform(
@@ -254,9 +260,10 @@ def _warnings(
             "higher sample rate."
         )
     if read.missing:
-        said.append(f"{read.missing} pulses are missing.")
+        said.append("1 pulse is missing." if read.missing == 1 else f"{read.missing} pulses are missing.")
     if read.double:
-        said.append(f"{read.double} pulses came twice within a beat.")
+        few = "1 pulse" if read.double == 1 else f"{read.double} pulses"
+        said.append(f"{few} came twice within a beat.")
     if read.left_out > 0:
         said.append(f"{read.left_out:.1f} s at the ends of the recording hold no pulses and were left out.")
     if len(read.pulses) * read.clock.period < 5.0:

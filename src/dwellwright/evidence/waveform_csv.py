@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.waveform_even import evenly
-from dwellwright.evidence.waveform_files import Block, Recording
+from dwellwright.evidence.waveform_files import HIGHEST_RATE, LOWEST_RATE, Block, Recording
 from dwellwright.evidence.waveform_layout import (
     HEAD,
     VOLT_SCALES,
     TextLayout,
+    counts_rows,
     decoded,
     text_layout,
     time_column,
@@ -56,11 +57,15 @@ def is_text(path: Path) -> bool:
     return head.startswith((b"\xff\xfe", b"\xfe\xff")) or plain > PLAIN_SHARE * len(head)
 
 
-def text_recording(path: Path, channel: int | None) -> Recording:
+def text_recording(path: Path, sample_rate: float | None = None) -> Recording:
     """The one or more voltage columns of a text file as a stream.
 
+    Args:
+        path: of the file.
+        sample_rate: rows in a second, for a file without time; one with time keeps its own. [Hz]
+
     Raises:
-        InputFault: no time or volts column, a cell that is no number, time that runs backward, too large.
+        InputFault: no time and no rate, no volts column, a cell that is no number, time that runs backward, too large.
     """
     size = path.stat().st_size
     if size > LARGEST:
@@ -75,18 +80,56 @@ def text_recording(path: Path, channel: int | None) -> Recording:
     table, layout, notes = _numbers(path, layout)
     clock = time_column(layout, table)
     volts = [i for i in range(table.shape[1]) if i != clock]
-    time = table[:, clock] * time_scale(layout, clock)
     levels = np.stack([table[:, i] * unit_scale(layout, i, VOLT_SCALES) for i in volts])
     _refuse_volts(path.name, layout, levels)
-    rate, levels, time_notes = evenly(path.name, layout.skip, time, levels)
+    if clock is None or (counts_rows(layout, table, clock) and (sample_rate or layout.step)):
+        rate, time_notes = _told_rate(path.name, layout, table, sample_rate)
+    else:
+        time = table[:, clock] * time_scale(layout, clock)
+        rate, levels, time_notes = evenly(path.name, layout.skip, time, levels)
+        if sample_rate is not None:
+            time_notes += (
+                f"The file has its own time: the {sample_rate:g} rows a second that were told are not used.",
+            )
     block = Block(0, 0, np.ascontiguousarray(levels, dtype=np.float32), True)
     return Recording(
         path.name, rate, len(volts), levels.shape[1], iter((block,)), notes + time_notes, volts=True
     )
 
 
+def _told_rate(
+    name: str, layout: TextLayout, table: Floats, told: float | None
+) -> tuple[float, tuple[str, ...]]:
+    """Rows in a second of a table without time, as its own preamble says or as was told. [Hz]
+
+    Raises:
+        InputFault: neither says it, or it cannot be.
+    """
+    rate = told or (1.0 / layout.step if layout.step else None)
+    if rate is None:
+        raise InputFault(
+            "the volts have no time beside them",
+            where=name,
+            wanted="a column of time, or how many rows there are in a second",
+            got=f"{table.shape[1]} columns of numbers" if table.shape[1] > 1 else "1 column of numbers",
+            remedy="Say the rows in a second with the file (--sample-rate), or export the recording with its time.",
+        )
+    if not LOWEST_RATE <= rate <= HIGHEST_RATE:
+        raise InputFault(
+            "the rows in a second do not fit a recording of pulses",
+            where=name,
+            wanted=f"{LOWEST_RATE:g} to {HIGHEST_RATE:g}",
+            got=f"{rate:g}",
+        )
+    by = "as was told" if told else "as the lines above its numbers say"
+    return rate, (
+        f"The file has no time: {rate:g} rows a second, {by}. Dwell hardly depends on it, the pulse rate does.",
+    )
+
+
 def text_rate(path: Path) -> float | None:
-    """Rows a second of a table of numbers, judged from its beginning; None where it has no rising time. [1/s]
+    """Rows a second of a table of numbers, judged from its beginning; infinite where no column can be time, None where
+    its time stands or where it is no table of numbers. [1/s]
 
     Raises:
         OSError: the file cannot be read.
@@ -101,6 +144,8 @@ def text_rate(path: Path) -> float | None:
     if len(table) < 2:
         return None
     column = time_column(layout, table)
+    if column is None or (layout.step and counts_rows(layout, table, column)):
+        return 1.0 / layout.step if layout.step else np.inf
     step = float(np.median(np.diff(table[:, column]))) * time_scale(layout, column)
     return 1.0 / step if step > 0 else None
 
@@ -199,12 +244,8 @@ def _checked_cells(
             got=repr(got),
             remedy="Correct the cell or delete the row.",
         )
-    if table.shape[1] < 2 or not len(table):
+    if table.shape[1] < 1 or not len(table):
         raise InputFault(
-            "there is no column of volts beside the time",
-            where=name,
-            wanted="a time and a volts column",
-            got=f"{table.shape[1]} column of numbers",
-            remedy="Export the recording with its time column.",
+            "there is no column of volts", where=name, wanted="a time and a volts column", got="none"
         )
     return table, notes

@@ -22,6 +22,8 @@ BLOCK_TIME = 4.0
 """A block holds at least this much, so that every block shows some pulses. [s]"""
 OVERLAP_TIME = 0.02
 """Repeated at the seam of two blocks, so that no step falls between them. [s]"""
+SIXTEEN_BIT = ("PCM_16", "PCM_S8", "PCM_U8")
+"""Samples that are read as 16-bit numbers; all others as a share of full scale."""
 OPEN_SIZES = {0, 0x7FFFFFFF, 0x7FFFF000, 0xFFFFFFFF, 0xFFFFFFF7}
 """Sizes that a recorder leaves in the header while it is still recording: not a claim."""
 
@@ -52,10 +54,10 @@ class Recording:
         sample_rate: [Hz]
         channels: how many.
         frames: samples per channel as the header says.
-        rail: full scale of the samples as delivered.
         blocks: the stream, to be consumed once.
         notes: sentences for the reader.
         volts: True if the samples are volts with their true zero.
+        full_scale: of the samples as delivered, where they are not volts. [sample unit]
     """
 
     source: str
@@ -65,6 +67,7 @@ class Recording:
     blocks: Iterator[Block]
     notes: tuple[str, ...] = ()
     volts: bool = False
+    full_scale: float = 1.0
 
 
 def sound_recording(path: Path) -> Recording:
@@ -98,8 +101,9 @@ def sound_recording(path: Path) -> Recording:
         file.close()
         raise InputFault(fault[0], where=path.name, wanted=fault[1], got=fault[2], remedy="Export it again.")
     return Recording(
-        path.name, rate, channels, int(file.frames), _sound_blocks(file, path.name, bool(notes)), notes
-    )
+        path.name, rate, channels, int(file.frames), _sound_blocks(file, path.name, bool(notes)), notes,
+        full_scale=32768.0 if file.subtype in SIXTEEN_BIT else 1.0,
+    )  # fmt: skip
 
 
 def _reason(error: Exception) -> str:
@@ -146,7 +150,7 @@ def _sound_blocks(file: Any, name: str, open_ended: bool) -> Iterator[Block]:
     One thread: a second one that reads ahead gains a fifth on an idle machine and loses threefold on a busy one.
     """
     rate, channels, frames = file.samplerate, file.channels, file.frames
-    dtype = "int16" if file.subtype in ("PCM_16", "PCM_S8", "PCM_U8") else "float32"
+    dtype = "int16" if file.subtype in SIXTEEN_BIT else "float32"
     length = min(max(BLOCK, int(BLOCK_TIME * rate)), max(int(frames), 1024))
     seam = int(OVERLAP_TIME * rate)
     buffer = np.zeros((seam + length, channels), dtype)

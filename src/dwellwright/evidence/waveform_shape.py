@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.polynomial.polynomial import polyfit, polyval
+from numpy.typing import NDArray
 
 from dwellwright.evidence.waveform_edges import Train
 from dwellwright.evidence.waveform_scan import Steps
@@ -32,20 +33,38 @@ class Shape:
     drop_out: float | None
 
 
-def pulse_shape(steps: Steps, train: Train, sample_rate: float, period: float) -> Shape:
-    """Mean pulse of the stretch kept in memory, aligned on energizing."""
+def pulse_shape(
+    steps: Steps, train: Train, sample_rate: float, period: float, full_scale: float | None
+) -> Shape:
+    """Mean of the pulses of usual width in the stretch kept in memory, aligned on energizing; volts where there is no
+    full scale. A working loop's pulses differ in width, and the mean of all of them would have no release edge.
+    """
     on = train.on * sample_rate - steps.head_start
     off = train.off * sample_rate - steps.head_start
-    whole = _aligned(steps, on, -0.1 * period, 0.9 * period, sample_rate)
     width = train.off - train.on
+    whole = _aligned(steps, on[_usual(steps, on, width)], -0.1 * period, 0.9 * period, sample_rate)
     rest = (train.on[1:] - train.off[:-1]) if len(train.on) > 1 else np.zeros(0)
     time = np.asarray(np.arange(whole.shape[1]) * GRID - 0.1 * period, dtype=np.float64)
     mean = whole.mean(axis=0) if len(whole) else np.zeros(len(time))
     return Shape(
-        Plot("mean pulse", time, np.asarray(mean, dtype=np.float64)),
+        Plot(
+            "mean pulse, V" if full_scale is None else "mean pulse, share of full scale",
+            time,
+            np.asarray(mean / (full_scale or 1.0), dtype=np.float64),
+        ),
         _kink(steps, on, float(np.percentile(width, 10)), sample_rate),
         _kink(steps, off, float(np.percentile(rest, 10)) if len(rest) else 0.0, sample_rate),
     )
+
+
+def _usual(steps: Steps, on: Floats, width: Floats) -> NDArray[np.bool_]:
+    """Which of the pulses in memory are as wide as the median, to a step of the grid; the nearest few at least."""
+    inside = (on >= 0) & (on < len(steps.head))
+    if not inside.any():
+        return inside
+    off = np.abs(width - np.median(width[inside]))
+    few = np.sort(off[inside])[: FEWEST // 2]
+    return np.asarray(inside & (off <= max(GRID / 2, float(few[-1]))), dtype=np.bool_)
 
 
 def _aligned(steps: Steps, edges: Floats, first: float, last: float, sample_rate: float) -> Floats:

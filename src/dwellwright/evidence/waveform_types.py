@@ -121,7 +121,8 @@ class Waveform:
         duration: of the recording. [s]
         clipped_fraction: share of samples at the recorder's limit. [-]
         channel: which channel was read, from 0.
-        shape: mean of one pulse, drawn from the moment of energizing. [recorded unit]
+        shape: mean of one pulse, drawn from the moment of energizing, or of its falling edge while the polarity is
+            undecided. [V, or share of the recorder's full scale, as its label says]
         warnings: plain sentences.
         source: the file.
     """

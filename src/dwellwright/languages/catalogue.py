@@ -116,7 +116,11 @@ class Catalogue:
             for name, words in match.groupdict().items():
                 known: str | None = words
                 if name[0] != "n" or not name[1:].isdigit():
-                    known = words if name.startswith(OWN) else self._sentence(words)
+                    known = (
+                        (words if _is_whole(words) else None)
+                        if name.startswith(OWN)
+                        else self._sentence(words)
+                    )
                 if known is None:
                     break
                 values[name.removeprefix("n") if name[1:].isdigit() else name] = known
@@ -134,6 +138,20 @@ class Catalogue:
             if all(one is not None for one in done):
                 return "".join(one for one in done if one is not None)
         return None
+
+
+def _is_whole(words: str) -> bool:
+    """Whether every bracket within the words opens and closes there: what does not is no name in brackets.
+
+    >>> _is_whole("gas.csv (2)"), _is_whole("limit 220), CO 0.9 % (limit 1.2")
+    (True, False)
+    """
+    depth = 0
+    for letter in words:
+        depth += (letter == "(") - (letter == ")")
+        if depth < 0:
+            return False
+    return True
 
 
 def _core(text: str) -> str:

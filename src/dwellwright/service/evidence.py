@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.observation import Regime
+from dwellwright.evidence.observation import Observation, Regime
 from dwellwright.records import evidence, jobs, readings
 from dwellwright.records.engine import reading, writing
 from dwellwright.records.shop import Shop, file_place, kept_file
@@ -22,6 +22,7 @@ from dwellwright.service.trace_view import unpacked
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from dwellwright.evidence.trace import ColumnMap
     from dwellwright.evidence.waveform_types import Polarity
 
 
@@ -40,7 +41,11 @@ class AddedEvidence:
 
 
 def read_for_shop(
-    shop: Shop | None, path: Path, regime: Regime = Regime.IDLE, polarity: Polarity | None = None
+    shop: Shop | None,
+    path: Path,
+    regime: Regime = Regime.IDLE,
+    polarity: Polarity | None = None,
+    sample_rate: float | None = None,
 ) -> FileReport:
     """An evidence file read with what the shop remembers: columns by the header, calibrations by the instrument.
 
@@ -48,7 +53,9 @@ def read_for_shop(
         InputFault: the file cannot be used.
     """
     columns, known = (columns_for(shop, path), corrections(shop)) if shop else (None, None)
-    return read_file(path, regime=regime, polarity=polarity, columns=columns, corrections=known)
+    return read_file(
+        path, regime=regime, polarity=polarity, sample_rate=sample_rate, columns=columns, corrections=known
+    )
 
 
 def add_evidence(
@@ -60,6 +67,7 @@ def add_evidence(
     *,
     regime: Regime = Regime.IDLE,
     polarity: Polarity | None = None,
+    sample_rate: float | None = None,
 ) -> AddedEvidence:
     """Read a file and add it to a job with its readings; a bad file leaves the job as it was.
 
@@ -69,15 +77,16 @@ def add_evidence(
         path: of the file; its content decides what it is.
         side: before or after the work.
         who: who adds it.
-        regime: where in the operating range a sound recording was made.
+        regime: where a sound was recorded, or a gas table read that does not say.
         polarity: of a sound recording; None to see it from the signal.
+        sample_rate: rows in a second of volts without time. [Hz]
 
     Raises:
         InputFault: no such job, or the file cannot be used.
     """
     with reading(shop.engine) as connection:
         jobs.job_record(connection, number)
-    report = read_for_shop(shop, path, regime, polarity)
+    report = read_for_shop(shop, path, regime, polarity, sample_rate)
     kept = kept_file(shop, path)
     summary = {"facts": dict(report.facts), "warnings": list(report.warnings)}
     with writing(shop.engine) as connection:
@@ -98,7 +107,7 @@ def add_evidence(
     return AddedEvidence(record, report, count, new=True)
 
 
-_ANSWERED = (FileKind.WAVEFORM, FileKind.TRACE)
+_ANSWERED = (FileKind.WAVEFORM, FileKind.TRACE, FileKind.GAS)
 """Kinds that a person's answer (polarity, place, columns) may read another way."""
 
 
@@ -122,25 +131,65 @@ def answer_polarity(shop: Shop, number: int, identity: int, polarity: Polarity, 
     Raises:
         InputFault: no such job or sound, or the file can no longer be read.
     """
+    record, seen = _standing(shop, number, identity, FileKind.WAVEFORM)
+    regime = seen[0].regime if seen else Regime.IDLE
+    rate = record.summary["facts"].get("rate_told_hz")
+    path = evidence_file(shop, record)
+    report = read_file(path, regime=regime, polarity=polarity, sample_rate=rate)
+    _read_again(shop, record, report, who)
+
+
+def answer_place(shop: Shop, number: int, identity: int, regime: Regime, who: str) -> None:
+    """Say where a gas table of a job was read that does not say it itself; what it says of that place then counts.
+
+    Raises:
+        InputFault: no such job or table, or the file can no longer be read.
+    """
+    record, _ = _standing(shop, number, identity, FileKind.GAS)
+    _read_again(shop, record, read_file(evidence_file(shop, record), regime=regime), who)
+
+
+def read_renamed(shop: Shop, number: int, columns: ColumnMap, who: str) -> int:
+    """Read the recordings of a job again whose columns were named otherwise now, and return how many there were.
+
+    Raises:
+        InputFault: no such job, or one can no longer be read.
+    """
     with reading(shop.engine) as connection:
-        known = {
-            one.id: one for one in evidence.evidence_of(connection, number) if one.kind == FileKind.WAVEFORM
-        }
+        records = [one for one in evidence.evidence_of(connection, number) if one.kind == FileKind.TRACE]
+    named = [one for one in records if columns_for(shop, evidence_file(shop, one)) == columns]
+    for record in named:
+        _read_again(shop, record, read_file(evidence_file(shop, record), columns=columns), who)
+    return len(named)
+
+
+def _standing(
+    shop: Shop, number: int, identity: int, kind: FileKind
+) -> tuple[evidence.EvidenceRecord, list[Observation]]:
+    """A file of a job by its kind, and what it said until now.
+
+    Raises:
+        InputFault: no such job or file.
+    """
+    with reading(shop.engine) as connection:
+        known = {one.id: one for one in evidence.evidence_of(connection, number) if one.kind == kind}
         seen = [
             one.observation for one in readings.readings_of(connection, number) if one.evidence == identity
         ]
     if identity not in known:
-        raise InputFault("no such file", where=f"job {number}", got=f"sound {identity}")
-    record, regime = known[identity], seen[0].regime if seen else Regime.IDLE
-    report = read_file(evidence_file(shop, record), regime=regime, polarity=polarity)
-    named = [
-        replace(one, source=one.source.replace(record.file.sha256, record.file.name))
-        for one in report.observations
-    ]
-    summary = {"facts": dict(report.facts), "warnings": list(report.warnings)}
+        raise InputFault("no such file", where=f"job {number}", got=f"{kind.value} {identity}")
+    return known[identity], seen
+
+
+def _read_again(shop: Shop, record: evidence.EvidenceRecord, report: FileReport, who: str) -> None:
+    """Put what a file says now in the place of what it said."""
+    kept, name = record.file.sha256, record.file.name
+    named = [replace(one, source=one.source.replace(kept, name)) for one in report.observations]
+    warnings = [one.replace(kept, name) for one in report.warnings]
+    summary = {"facts": dict(report.facts), "warnings": warnings}
     with writing(shop.engine) as connection:
         evidence.read_again(connection, record, summary, who)
-        readings.replace_observations(connection, number, record.side, named, identity)
+        readings.replace_observations(connection, record.job, record.side, named, record.id)
 
 
 def evidence_file(shop: Shop, record: evidence.EvidenceRecord) -> Path:

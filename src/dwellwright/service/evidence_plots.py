@@ -43,7 +43,11 @@ def write_plot(draw: Callable[[Format], Plot], path: Path) -> Plot:
 
 
 def evidence_plot(
-    path: Path, form: Format, shop: Shop | None = None, polarity: Polarity | None = None
+    path: Path,
+    form: Format,
+    shop: Shop | None = None,
+    polarity: Polarity | None = None,
+    sample_rate: float | None = None,
 ) -> Plot:
     """An evidence file drawn, whatever its kind: sound, drive recording, gas table, bench sheet, gauge study.
 
@@ -52,6 +56,7 @@ def evidence_plot(
         form: of the picture.
         shop: whose remembered columns and calibrations count; None for none.
         polarity: of a sound recording; None to see it from the signal.
+        sample_rate: rows in a second of volts without time. [Hz]
 
     Raises:
         InputFault: the file cannot be used, or holds nothing to draw.
@@ -64,7 +69,7 @@ def evidence_plot(
         return gauge_study(path).plot(form)
     kind = file_kind(path)
     if kind is FileKind.WAVEFORM:
-        return _sound(path, form, polarity)
+        return _sound(path, form, polarity, sample_rate)
     if kind is FileKind.TRACE:
         return _drive(path, form, columns_for(shop, path) if shop else None)
     if kind is FileKind.GAS:
@@ -84,12 +89,12 @@ def _is_study(path: Path) -> bool:
     return {"part", "hand", "unit"} <= words
 
 
-def _sound(path: Path, form: Format, polarity: Polarity | None) -> Plot:
+def _sound(path: Path, form: Format, polarity: Polarity | None, sample_rate: float | None) -> Plot:
     from dwellwright.evidence.waveform import Polarity, read_waveform
     from dwellwright.reports.plots.pulses import pulse_plot
     from dwellwright.units import dwell_degrees
 
-    read = read_waveform(path, polarity=polarity or Polarity.AUTO)
+    read = read_waveform(path, polarity=polarity or Polarity.AUTO, sample_rate=sample_rate)
     duty = read.duty
     said = f"dwell {dwell_degrees(duty.value):.1f} deg" if duty else "polarity not decided"
     said += f", {read.pulse_rate.value:.2f} pulses a second, {read.pattern.value}"

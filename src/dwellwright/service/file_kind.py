@@ -97,7 +97,7 @@ def _text_kind(path: Path, head: bytes) -> FileKind:
 
 
 def _is_fast_unnamed(path: Path, lines: list[str]) -> bool:
-    """Whether a table that names nothing of an engine was sampled as fast as only a waveform is."""
+    """Whether a table that names nothing of an engine has no time, or was sampled as fast as only a waveform is."""
     from dwellwright.evidence.trace import proposed_columns
     from dwellwright.evidence.waveform_csv import text_rate
 

@@ -8,6 +8,7 @@ from math import hypot, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Observation, Regime
 from dwellwright.service.file_kind import FileKind, file_kind
 from dwellwright.units import dwell_degrees
@@ -47,6 +48,7 @@ def read_file(
     *,
     regime: Regime = Regime.IDLE,
     polarity: Polarity | None = None,
+    sample_rate: float | None = None,
     columns: ColumnMap | None = None,
     corrections: Mapping[str, Correction] | None = None,
 ) -> FileReport:
@@ -54,8 +56,9 @@ def read_file(
 
     Args:
         path: of the file; its content decides what it is.
-        regime: where in the operating range a sound recording was made.
+        regime: where in the operating range a sound recording was made, or a gas table that does not say.
         polarity: of a sound recording; None to see it from the signal.
+        sample_rate: rows in a second of volts without time; None where the file says it. [Hz]
         columns: of a drive recording whose header does not say them.
         corrections: what is known of the shop's instruments, by how a bench sheet names them (`kind:mark`).
 
@@ -64,18 +67,22 @@ def read_file(
     """
     kind = file_kind(path)
     if kind is FileKind.WAVEFORM:
-        return _waveform_report(path, regime, polarity)
+        return _waveform_report(path, regime, polarity, sample_rate)
     if kind is FileKind.TRACE:
         return _trace_report(path, columns)
-    return _gas_report(path) if kind is FileKind.GAS else _gauge_report(path, corrections or {})
+    return _gas_report(path, regime) if kind is FileKind.GAS else _gauge_report(path, corrections or {})
 
 
-def _waveform_report(path: Path, regime: Regime, polarity: Polarity | None) -> FileReport:
+def _waveform_report(
+    path: Path, regime: Regime, polarity: Polarity | None, sample_rate: float | None
+) -> FileReport:
     from dwellwright.evidence import waveform
 
-    read = waveform.read_waveform(path, polarity=polarity or waveform.Polarity.AUTO)
-    seen = tuple(waveform.observations(read, regime))
-    return FileReport(path.name, FileKind.WAVEFORM, seen, waveform_facts(read), read.warnings)
+    read = waveform.read_waveform(path, polarity=polarity or waveform.Polarity.AUTO, sample_rate=sample_rate)
+    seen, facts = tuple(waveform.observations(read, regime)), waveform_facts(read)
+    return FileReport(
+        path.name, FileKind.WAVEFORM, seen, {**facts, "rate_told_hz": sample_rate}, read.warnings
+    )
 
 
 def _dwell(estimate: Estimate | None) -> dict[str, float] | None:
@@ -168,22 +175,29 @@ def _regime_facts(seen: RegimeSummary) -> dict[str, Any]:
     return facts
 
 
-def _gas_report(path: Path) -> FileReport:
+def _gas_report(path: Path, told: Regime) -> FileReport:
     from dwellwright.evidence import gas
+    from dwellwright.evidence.gas.stretches import gas_stretches, row_warnings, stretch_warnings
 
-    readings = gas.read_gas(path)
-    seen = tuple(gas.observations(readings))
+    findings: list[InputFault] = []
+    readings, options = gas.read_gas(path, findings, told), gas.gas_options()
+    stretches = gas_stretches(readings, options)
     lines = [
         {
-            "condition": one.condition,
-            "co_pct": round(100 * one.co, 4),
-            "co2_pct": round(100 * one.co2, 4),
-            "o2_pct": round(100 * one.o2, 4),
-            "hc_ppm": round(1e6 * one.hc, 2),
+            "condition": one.mean.condition,
+            "regime": one.mean.regime.value,
+            "readings": len(one.readings),
+            "co_pct": round(100 * one.mean.co, 4),
+            "co2_pct": round(100 * one.mean.co2, 4),
+            "o2_pct": round(100 * one.mean.o2, 4),
+            "hc_ppm": round(1e6 * one.mean.hc, 2),
+            **({"from_s": one.span[0], "to_s": one.span[1]} if one.span else {}),
         }
-        for one in readings
+        for one in stretches
     ]
-    return FileReport(path.name, FileKind.GAS, seen, {"readings": lines})
+    facts = {"readings": lines, "place_told": told.value if readings[0].assumed else None}
+    said = (*stretch_warnings(stretches), *row_warnings(findings))
+    return FileReport(path.name, FileKind.GAS, tuple(gas.observations(readings, options)), facts, said)
 
 
 def _gauge_report(path: Path, corrections: Mapping[str, Correction]) -> FileReport:

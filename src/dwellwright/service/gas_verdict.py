@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +15,16 @@ from dwellwright.errors import InputFault
 from dwellwright.evidence.gas.air_ratio import DEFAULT_CLASS, DEFAULT_FUEL, GasOptions, air_ratio, gas_options
 from dwellwright.evidence.gas.causes import CauseLikelihood, gas_causes
 from dwellwright.evidence.gas.idle_test import idle_test
+from dwellwright.evidence.gas.observe import lambda_scatter
 from dwellwright.evidence.gas.reading import GasReading, read_gas
+from dwellwright.evidence.gas.stretches import (
+    FEWEST_TO_SETTLE,
+    Stretch,
+    alone,
+    gas_stretches,
+    row_warnings,
+    stretch_warnings,
+)
 from dwellwright.evidence.observation import Regime
 
 if TYPE_CHECKING:
@@ -33,10 +44,12 @@ LARGEST_DISAGREEMENT = 0.005
 
 @dataclass(frozen=True)
 class GasLine:
-    """One reading, looked at.
+    """One reading, or the mean of several in one place, looked at.
 
     Args:
         reading: the gas.
+        place: where, in words.
+        told: its place, and how many readings it is the mean of.
         ratio: lambda with its interval; empty where there is too little CO2 to balance.
         air_fuel: air to fuel by mass with its interval.
         numbers: lambda, its low and high end; None as above. [-]
@@ -46,6 +59,8 @@ class GasLine:
     """
 
     reading: GasReading
+    place: str
+    told: str
     ratio: str
     air_fuel: str
     numbers: tuple[float, float, float] | None
@@ -87,7 +102,7 @@ class GasVerdict:
         from dwellwright.reports.plots.exhaust import GasRow
 
         rows = [
-            GasRow(one.reading.condition, one.reading.co, one.reading.o2, *one.numbers)
+            GasRow(one.place, one.reading.co, one.reading.o2, *one.numbers)
             for one in self.lines
             if one.numbers
         ]
@@ -123,28 +138,56 @@ def chosen_options(fuel: str = "", analyzer: str = "", factor: str = "") -> GasO
     return gas_options(fuel or DEFAULT_FUEL, analyzer or DEFAULT_CLASS, float(factor or "6"))
 
 
-def gas_verdict(path: Path, options: GasOptions) -> GasVerdict:
+def gas_verdict(path: Path, options: GasOptions, told: Regime = Regime.IDLE) -> GasVerdict:
     """A gas table looked at closely; rows that cannot be used are said, the others are used.
+
+    Args:
+        path: of the table.
+        options: fuel, analyzer and how hydrocarbons count.
+        told: where it was read, if the table does not say.
 
     Raises:
         InputFault: the table cannot be used.
     """
     findings: list[InputFault] = []
-    readings = read_gas(path, findings)
+    readings = read_gas(path, findings, told)
     idle = [one for one in readings if one.regime is Regime.IDLE]
     words = idle_test(idle, idle_limits()[DEFAULT_LIMIT], options).words if idle else ""
-    lines = tuple(_line(one, options) for one in readings)
-    return GasVerdict(path.name, lines, words, tuple(one.message for one in findings))
+    stretches = gas_stretches(readings, options)
+    lines = tuple(_line(one, options) for part in stretches for one in _shown(part))
+    return GasVerdict(path.name, lines, words, (*stretch_warnings(stretches), *row_warnings(findings)))
 
 
-def _line(reading: GasReading, options: GasOptions) -> GasLine:
+def _shown(stretch: Stretch) -> Sequence[Stretch]:
+    """A record as its mean; a few typed readings each by itself."""
+    few = len(stretch.readings) < FEWEST_TO_SETTLE
+    return [alone(one) for one in stretch.readings] if few else [stretch]
+
+
+def _told(stretch: Stretch, place: str) -> str:
+    """Where it was read, and of how many readings it is the mean."""
+    if len(stretch.readings) == 1:
+        return place
+    span = stretch.span
+    when = f", {span[0]:.0f} to {span[1]:.0f} s" if span else ""
+    return f"{place}, mean of {len(stretch.readings)}{when}"
+
+
+def _line(stretch: Stretch, options: GasOptions) -> GasLine:
+    reading = stretch.mean
+    place = reading.condition + (" rpm" if reading.condition.isdigit() else "")
+    told = _told(stretch, place)
     causes = gas_causes(reading, options)
     try:
         found = air_ratio(reading, options)
     except InputFault as fault:
-        return GasLine(reading, "", "", None, True, causes, (fault.message,))
-    half, wide = found.lambda_.expanded(), found.air_fuel_ratio.expanded()
+        return GasLine(reading, place, told, "", "", None, True, causes, (fault.message,))
     value, mass = found.lambda_.value, found.air_fuel_ratio.value
+    scatter = 2 * lambda_scatter(stretch, options, value)
+    half, wide = (
+        hypot(found.lambda_.expanded(), scatter),
+        hypot(found.air_fuel_ratio.expanded(), scatter * mass / value),
+    )
     warnings = []
     if found.diluted:
         warnings.append(
@@ -155,7 +198,7 @@ def _line(reading: GasReading, options: GasOptions) -> GasLine:
             f"The two methods differ by {found.by_two_methods:+.3f}: one of the gases is read wrong."
         )
     return GasLine(
-        reading, f"{value:.3f} ({value - half:.3f} to {value + half:.3f})",
+        reading, place, told, f"{value:.3f} ({value - half:.3f} to {value + half:.3f})",
         f"{mass:.2f} ({mass - wide:.2f} to {mass + wide:.2f})", (value, value - half, value + half), found.diluted,
         causes, tuple(warnings),
     )  # fmt: skip

@@ -20,7 +20,7 @@ from dwellwright.errors import InputFault
 from dwellwright.records.evidence import EvidenceRecord
 from dwellwright.records.shop import Shop, file_place
 from dwellwright.service.column_maps import columns_for
-from dwellwright.service.jobs import JobView
+from dwellwright.service.stretches import Stretch, stretch_within
 from dwellwright.units import dwell_degrees
 
 if TYPE_CHECKING:
@@ -70,33 +70,16 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Stretch:
-    """A stretch of a recording: its ends and those of the whole [s], the middle of every column, and the channels."""
+class TraceStretch(Stretch):
+    """A stretch of a drive recording: the middle of every column of its picture [s], and the channels."""
 
-    begin: float
-    end: float
-    first: float
-    last: float
     time: Floats
     channels: tuple[Column, ...]
-    samples: int
-
-
-def trace_record(view: JobView, identity: int) -> EvidenceRecord:
-    """The drive recording of that identity in a job.
-
-    Raises:
-        InputFault: the job has none.
-    """
-    for one in view.evidence:
-        if one.id == identity and one.kind == "trace":
-            return one
-    raise InputFault("no such file", where=f"job {view.job.number}", got=f"recording {identity}")
 
 
 def stretch_of(
     shop: Shop, record: EvidenceRecord, begin: float | None, end: float | None, columns: int
-) -> Stretch:
+) -> TraceStretch:
     """A stretch of a recording, at most so many columns wide.
 
     Args:
@@ -111,17 +94,11 @@ def stretch_of(
     """
     names, table = unpacked(shop, record)
     time = table[0]
-    first, last = float(time[0]), float(time[-1])
-    left = min(max(first if begin is None else begin, first), last)
-    right = max(min(last if end is None else end, last), left)
-    if right - left < 1e-3:
-        left, right = first, last
-    start, stop = (int(k) for k in np.searchsorted(time, (left, right), side="left"))
-    stop = min(max(stop + 1, start + 2), time.size)
-    marks = _marks(start, stop, min(max(columns, FEWEST), MOST))
-    middle = 0.5 * (time[marks] + time[np.minimum(np.append(marks[1:], stop), time.size - 1)])
-    found = [_column(name, row[:stop], marks) for name, row in zip(names[1:], table[1:], strict=True)]
-    return Stretch(left, right, first, last, np.asarray(middle), tuple(found), stop - start)
+    cut, rows = stretch_within(time, begin, end)
+    marks = _marks(rows.start, rows.stop, min(max(columns, FEWEST), MOST))
+    middle = 0.5 * (time[marks] + time[np.minimum(np.append(marks[1:], rows.stop), time.size - 1)])
+    found = [_column(name, row[: rows.stop], marks) for name, row in zip(names[1:], table[1:], strict=True)]
+    return TraceStretch(**vars(cut), time=np.asarray(middle), channels=tuple(found))
 
 
 def _marks(start: int, stop: int, columns: int) -> NDArray[np.int64]:

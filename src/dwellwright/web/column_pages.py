@@ -12,6 +12,7 @@ from fastapi.concurrency import run_in_threadpool
 
 from dwellwright.errors import InputFault
 from dwellwright.service.column_maps import header_of, keep_columns, proposed_rows
+from dwellwright.service.evidence import read_renamed
 from dwellwright.web.forms import Form, form_of
 from dwellwright.web.job_pages import JobNumber
 from dwellwright.web.rendering import go_to, page, shop_of, view_of, who_of
@@ -63,10 +64,11 @@ def _named(request: Request, number: int, form: Form) -> Response:
             for one in proposed_rows(header)
         }
         chosen = {channel: use for channel, use in uses.items() if use[0]}
-        keep_columns(shop_of(request), header, chosen, who_of(request))
+        shop, who = shop_of(request), who_of(request)
+        again = read_renamed(shop, number, keep_columns(shop, header, chosen, who), who)
     except InputFault as fault:
         return _columns(request, number, header, form.typed, str(fault))
-    return go_to(f"/jobs/{number}/evidence", "columns")
+    return go_to(f"/jobs/{number}/evidence", "renamed" if again else "columns")
 
 
 def _header(text: str) -> list[str]:

@@ -11,7 +11,7 @@ from starlette.datastructures import UploadFile
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.waveform_types import Polarity
-from dwellwright.service.evidence import AddedEvidence, add_evidence, answer_polarity
+from dwellwright.service.evidence import AddedEvidence, add_evidence, answer_place, answer_polarity
 from dwellwright.service.gas_readings import COLUMNS, add_gas
 from dwellwright.service.readings import add_reading, take_back_reading
 from dwellwright.service.typed_items import usual_unit
@@ -63,8 +63,9 @@ def _add_one(request: Request, number: int, upload: UploadFile, typed: dict[str,
     polarity = Polarity(typed["polarity"]) if typed.get("polarity") in ("normal", "reversed") else None
     with tempfile.TemporaryDirectory() as folder:
         path = evidence_copied(upload, Path(folder))
+        rate = number_of(typed, "sample_rate", "rows in a second")
         return add_evidence(shop_of(request), number, path, side_of(typed), who_of(request),
-                            regime=regime_of(typed), polarity=polarity)  # fmt: skip
+                            regime=regime_of(typed), polarity=polarity, sample_rate=rate)  # fmt: skip
 
 
 @router.post("/jobs/{number}/sound/{identity}")
@@ -77,6 +78,16 @@ async def answer(request: Request, number: JobNumber, identity: int) -> Response
                 "no such polarity", got=repr(typed.get("polarity", "")), wanted="normal or reversed"
             )
         answer_polarity(shop_of(request), number, identity, Polarity(typed["polarity"]), who_of(request))
+
+    return await posted(request, number, "evidence", "again", work)
+
+
+@router.post("/jobs/{number}/gas/{identity}")
+async def place(request: Request, number: JobNumber, identity: int) -> Response:
+    """Say where a gas table was read that does not say it."""
+
+    def work(typed: dict[str, str]) -> None:
+        answer_place(shop_of(request), number, identity, regime_of(typed), who_of(request))
 
     return await posted(request, number, "evidence", "again", work)
 

@@ -123,9 +123,15 @@ def _trace(facts: Mapping[str, Any]) -> Told:
 
 def _gas(facts: Mapping[str, Any]) -> Told:
     rows = [("where", "CO", "CO2", "O2", "HC")]
-    rows += [(str(one["condition"]), f"{one['co_pct']:.2f} %", f"{one['co2_pct']:.1f} %", f"{one['o2_pct']:.2f} %",
+    rows += [(_gas_place(one), f"{one['co_pct']:.2f} %", f"{one['co2_pct']:.1f} %", f"{one['o2_pct']:.2f} %",
               f"{one['hc_ppm']:.0f} ppm") for one in facts.get("readings", ())]  # fmt: skip
     return [], rows
+
+
+def _gas_place(one: Mapping[str, Any]) -> str:
+    """Where a line of gas was read, and of how many readings it is the mean."""
+    place = str(one["condition"]) + (" rpm" if str(one["condition"]).isdigit() else "")
+    return f"{place}, mean of {one['readings']}" if one.get("readings", 1) > 1 else place
 
 
 def _gauges(facts: Mapping[str, Any]) -> Told:

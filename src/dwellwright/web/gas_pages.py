@@ -10,6 +10,7 @@ from fastapi import APIRouter, Request, Response
 from markupsafe import Markup
 
 from dwellwright.errors import InputFault
+from dwellwright.evidence.observation import Regime
 from dwellwright.languages.language import spoken
 from dwellwright.service.evidence import evidence_file
 from dwellwright.web.job_pages import JobNumber
@@ -40,8 +41,9 @@ def gas(request: Request, number: JobNumber) -> Response:
     try:
         options = chosen_options(**typed)
         for record in (one for one in view.evidence if one.kind == "gas"):
-            key = (str(shop.folder), record.file.sha256, spoken(), *typed.values())
-            seen, drawn = _SEEN.get(key, partial(_looked_at, evidence_file(shop, record), options))
+            told = Regime(record.summary["facts"].get("place_told") or Regime.IDLE)
+            key = (str(shop.folder), record.file.sha256, told, spoken(), *typed.values())
+            seen, drawn = _SEEN.get(key, partial(_looked_at, evidence_file(shop, record), options, told))
             found.append((record, seen, drawn))
     except InputFault as refused:
         fault = str(refused)
@@ -50,12 +52,12 @@ def gas(request: Request, number: JobNumber) -> Response:
     return page(request, "gas.html", {**shared_values(view), **values}, status=422 if fault else 200)
 
 
-def _looked_at(path: Path, options: GasOptions) -> tuple[GasVerdict, Markup | None]:
+def _looked_at(path: Path, options: GasOptions, told: Regime) -> tuple[GasVerdict, Markup | None]:
     """What a gas table says, and its picture where it says anything."""
     from dwellwright.reports.plots.look import Format
     from dwellwright.service.gas_verdict import gas_verdict
 
-    seen = gas_verdict(path, options)
+    seen = gas_verdict(path, options, told)
     if not any(one.numbers for one in seen.lines):
         return seen, None
     return seen, moving(picture(seen.plot(Format.SVG)), seen.moving())

@@ -56,6 +56,7 @@ DONE = {
     "card": "The shop's gauges are brought up to date.",
     "line-back": "Taken back. It stays in the history.",
     "columns": "The columns are remembered. Add the recording now.",
+    "renamed": "The columns are remembered, and the recording was read again with them.",
 }  # fmt: skip
 """What a page says after a post that was done."""
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request, Response
-from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
-from dwellwright.service.jobs import job_view
+from dwellwright.service.file_kind import FileKind
+from dwellwright.service.stretches import recording_of
 from dwellwright.web.charts import Chart, Line, drawn
 from dwellwright.web.evidence_words import file_cards
 from dwellwright.web.job_pages import JobNumber
-from dwellwright.web.rendering import page, shop_of
+from dwellwright.web.rendering import page, shop_of, view_of
 from dwellwright.web.stations import shared_values
-from dwellwright.web.trace_pages import seconds_of
+from dwellwright.web.stretches import asked_ends, drawn_stretch
 
 if TYPE_CHECKING:
     from dwellwright.service.sound_view import SoundStretch
@@ -23,24 +23,22 @@ router = APIRouter()
 
 
 def _stretch(request: Request, number: int, identity: int) -> tuple[dict[str, Any], SoundStretch]:
-    from dwellwright.service.sound_view import sound_record, sound_stretch
+    from dwellwright.service.sound_view import sound_stretch
 
-    shop, query = shop_of(request), request.query_params
-    view = job_view(shop, number)
-    record = sound_record(view, identity)
-    found = sound_stretch(shop, record, seconds_of(query.get("from", "")), seconds_of(query.get("to", "")))
+    shop, view = shop_of(request), view_of(request, number)
+    record = recording_of(view, identity, FileKind.WAVEFORM)
+    found = sound_stretch(shop, record, *asked_ends(request))
     (card,) = [one for one in file_cards(view) if one.record.id == identity]
     return {**shared_values(view), "record": record, "card": card}, found
 
 
 def pulse_picture(found: SoundStretch) -> Markup:
-    """The mean pulse, from the moment of energizing."""
+    """The mean pulse, from the moment of energizing, or from its falling edge while nobody knows which that is."""
     time, level = (1e3 * found.pulse_time).tolist(), found.pulse_level.tolist()
-    words = f"Mean pulse of the wire from {time[0]:.0f} to {time[-1]:.0f} ms about the moment of energizing"
+    edge = "energizing" if found.decided else "the falling edge"
+    words = f"Mean pulse of the wire from {time[0]:.0f} to {time[-1]:.0f} ms about {edge}"
     return drawn(
-        Chart(
-            "mean pulse, as recorded", words, time, [Line("", "trace", level)], "milliseconds from energizing"
-        )
+        Chart(found.pulse_label, words, time, [Line("", "trace", level)], f"milliseconds from {edge}")
     )
 
 
@@ -66,5 +64,4 @@ def closely(request: Request, number: JobNumber, identity: int) -> Response:
 def stretch_pictures(request: Request, number: JobNumber, identity: int) -> Response:
     """Only the drawing of a stretch, for the page's script."""
     _, found = _stretch(request, number, identity)
-    ends = {"X-From": f"{found.begin:.6g}", "X-To": f"{found.end:.6g}", "X-Samples": str(found.samples)}
-    return HTMLResponse(dwell_picture(found), headers=ends)
+    return drawn_stretch(dwell_picture(found), found)

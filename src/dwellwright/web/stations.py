@@ -7,11 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Measured, Regime
+from dwellwright.records.evidence import EvidenceRecord
 from dwellwright.records.readings import ReadingRecord
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import JobStage, Phase, Side
+from dwellwright.service.column_maps import columns_for
 from dwellwright.service.diagnosis import likely_causes
+from dwellwright.service.evidence import evidence_file
 from dwellwright.service.jobs import JobView, job_history
 from dwellwright.service.photographs import KIND, photographs
 from dwellwright.service.presentation import REGIME_LABELS, shown
@@ -82,18 +86,22 @@ def _drives(shop: Shop, view: JobView) -> list[dict[str, Any]]:
     found = []
     for side in Side:
         records = [one for one in view.evidence if one.side is side and one.kind == "trace"]
-        if records and (drawn := _drive(shop, view, side, records[-1].file.sha256)):
+        if records and (drawn := _drive(shop, view, records[-1])):
             found.append({"side": side, "picture": drawn, "id": records[-1].id})
     return found
 
 
-def _drive(shop: Shop, view: JobView, side: Side, sha256: str) -> Markup | None:
+def _drive(shop: Shop, view: JobView, record: EvidenceRecord) -> Markup | None:
     def draw() -> Plot | None:
         from dwellwright.service.handover_plots import drive_plot
 
-        return drive_plot(shop, view, side)
+        return drive_plot(shop, view, record.side)
 
-    return remembered(shop, ("drive", sha256, side), draw)
+    try:
+        columns = columns_for(shop, evidence_file(shop, record))
+    except InputFault:  # a kept map that is damaged draws nothing, and says so where the file is read
+        return None
+    return remembered(shop, ("drive", record.file.sha256, record.side, columns), draw)
 
 
 def _causes(shop: Shop, view: JobView) -> dict[str, Any]:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from fastapi import APIRouter, Request, Response
-from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
+from dwellwright.service.file_kind import FileKind
+from dwellwright.service.stretches import recording_of
 from dwellwright.web.charts import LEFT, RIGHT, WIDTH, Chart, Line, drawn
 from dwellwright.web.job_pages import JobNumber
 from dwellwright.web.rendering import page, shop_of, view_of
 from dwellwright.web.stations import shared_values
+from dwellwright.web.stretches import asked_ends, drawn_stretch
 
 if TYPE_CHECKING:
-    from dwellwright.service.trace_view import Column, Stretch
+    from dwellwright.service.trace_view import Column, TraceStretch
 
 router = APIRouter()
 COLUMNS = round(WIDTH - LEFT - RIGHT)
@@ -25,35 +26,21 @@ COLUMNS = round(WIDTH - LEFT - RIGHT)
 HEIGHT = 170.0
 
 
-def seconds_of(text: str) -> float | None:
-    """A number of seconds from an address; None where it is none: the picture then shows everything."""
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        return None
-    return value if isfinite(value) else None
+def _stretch(request: Request, number: int, identity: int) -> tuple[dict[str, Any], TraceStretch]:
+    from dwellwright.service.trace_view import stretch_of
+
+    shop, view = shop_of(request), view_of(request, number)
+    record = recording_of(view, identity, FileKind.TRACE)
+    return {**shared_values(view), "record": record}, stretch_of(shop, record, *asked_ends(request), COLUMNS)
 
 
-def _stretch(request: Request, number: int, identity: int) -> tuple[dict[str, Any], Stretch]:
-    from dwellwright.service.trace_view import stretch_of, trace_record
-
-    shop = shop_of(request)
-    view = view_of(request, number)
-    record = trace_record(view, identity)
-    query = request.query_params
-    found = stretch_of(
-        shop, record, seconds_of(query.get("from", "")), seconds_of(query.get("to", "")), COLUMNS
-    )
-    return {**shared_values(view), "record": record}, found
-
-
-def pictures(stretch: Stretch) -> list[Markup]:
+def pictures(stretch: TraceStretch) -> list[Markup]:
     """One drawing for each channel, the last with the time below it."""
     ends = (stretch.begin, stretch.end)
     return [_picture(stretch, one, ends, last=one is stretch.channels[-1]) for one in stretch.channels]
 
 
-def _picture(stretch: Stretch, one: Column, ends: tuple[float, float], *, last: bool) -> Markup:
+def _picture(stretch: TraceStretch, one: Column, ends: tuple[float, float], *, last: bool) -> Markup:
     known = np.isfinite(one.low) & np.isfinite(one.high)
     told = f"from {one.low[known].min():.4g} to {one.high[known].max():.4g}" if known.any() else "no readings"
     words = f"{one.label}, {stretch.begin:.1f} to {stretch.end:.1f} s: {told}"
@@ -77,5 +64,4 @@ def closely(request: Request, number: JobNumber, identity: int) -> Response:
 def stretch_pictures(request: Request, number: JobNumber, identity: int) -> Response:
     """Only the drawings of a stretch, for the page's script."""
     _, found = _stretch(request, number, identity)
-    ends = {"X-From": f"{found.begin:.6g}", "X-To": f"{found.end:.6g}", "X-Samples": str(found.samples)}
-    return HTMLResponse("".join(pictures(found)), headers=ends)
+    return drawn_stretch("".join(pictures(found)), found)

@@ -102,7 +102,6 @@ def test_bad_row_is_named_and_spoils_no_other(tmp_path: Path, row: str, place: s
         ("\n \n", "empty"),
         ("condition,co_pct,co2_pct,o2_pct,hc_ppm\n", "no rows"),
         ("condition,co_pct,co2_pct,hc_ppm\nidle,1,2,3\n", "lacks o2"),
-        ("co_pct,co2_pct,o2_pct,hc_ppm\n1,14,1,200\n", "no condition"),
         ("condition,co,co2_pct,o2_pct,hc_ppm\nidle,1,14,1,200\n", "no unit"),
         ("condition,co_furlong,co2_pct,o2_pct,hc_ppm\nidle,1,14,1,200\n", "no unit"),
         ("condition,co_pct,co_ppm,co2_pct,o2_pct,hc_ppm\nidle,1,1,14,1,200\n", "same gas"),
@@ -143,3 +142,47 @@ def test_conditions_as_people_write_them() -> None:
     assert regime_of("3000 RPM") is Regime.FAST_NO_LOAD
     assert regime_of("cruise 60") is Regime.CRUISE
     assert regime_of("750") is Regime.IDLE
+
+
+TIMED = "Time;CO [%];CO2 [%];O2 [%];HC [ppm]\n" + "".join(
+    f"12:00:{i:02};0,7;14,5;0,6;150\n" for i in range(20)
+)
+
+
+@pytest.mark.parametrize("told", [Regime.IDLE, Regime.FAST_NO_LOAD])
+def test_a_record_without_a_condition_is_taken_as_told_and_marked(tmp_path: Path, told: Regime) -> None:
+    found = read_gas(written(tmp_path, TIMED), told=told)
+    assert len(found) == 20
+    assert {one.regime for one in found} == {told}
+    assert all(one.assumed for one in found)
+    assert found[3].time == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize(
+    ("head", "cells", "times"),
+    [
+        ("time_s", ("7.5", "9"), (7.5, 9.0)),
+        ("Time [ms]", ("7500", "9000"), (7.5, 9.0)),
+        ("Time (min)", ("2", "2.5"), (120.0, 150.0)),
+        ("timestamp", ("2024-05-01 00:01:00", "2024-05-02T00:01:02.5"), (0.0, 86402.5)),
+        ("t", ("0:02:05.5", "0:03:00"), (0.0, 54.5)),
+        ("Time", ("23:59:59", "00:00:01"), (0.0, 2.0)),
+    ],
+)
+def test_time_in_its_forms(
+    tmp_path: Path, head: str, cells: tuple[str, str], times: tuple[float, float]
+) -> None:
+    rows = "".join(f"{cell},800,0.7,14.5,0.6,150\n" for cell in cells)
+    found = read_gas(written(tmp_path, f"{head},rpm,co_pct,co2_pct,o2_pct,hc_ppm\n{rows}"))
+    assert [one.time for one in found] == pytest.approx(times)
+
+
+def test_speed_and_units_as_analyzers_write_them(tmp_path: Path) -> None:
+    text = "Engine speed (rpm);CO;CO2;O2;HC;NO\n;%;%;%;ppm;ppm\n812;0,7;14,5;0,6;150;90\n2490;0,5;14,8;0,5;90;400\n"
+    idle, fast = read_gas(written(tmp_path, text))
+    assert (idle.regime, fast.regime) == (Regime.IDLE, Regime.FAST_NO_LOAD)
+    assert (idle.co, idle.nox) == pytest.approx((0.007, 90e-6))
+    assert not idle.assumed
+    assert read_gas(
+        written(tmp_path, "condition,CO%,CO2%,O2%,HCppm\nidle,1,14,1,200\n".replace("HCp", "HC p"))
+    )

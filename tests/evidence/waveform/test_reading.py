@@ -276,3 +276,13 @@ def test_plot_data_has_equal_lengths(tmp_path: Path) -> None:
         assert len(plot.x) == len(plot.y) > 10
     shape = wave.shape
     assert shape.y[shape.x > 0.002].min() < shape.y[shape.x < -0.002].mean()
+
+
+def test_the_mean_pulse_of_a_working_loop_has_a_release_edge(tmp_path: Path) -> None:
+    drawn = synthetic(Recipe(duty=0.42, swing=0.1, duration=8.0, spike=0.0, gain=1 / 60))
+    soundfile.write(tmp_path / "drive.wav", drawn.samples, drawn.sample_rate, subtype="PCM_16")
+    pulse = read_waveform(tmp_path / "drive.wav").shape
+    assert pulse.label == "mean pulse, share of full scale"
+    assert pulse.y.max() == pytest.approx(13.8 / 60, rel=0.02)  # the supply, as the recipe drew it
+    rising = (pulse.y > 3 / 60) & (pulse.y < 12 / 60) & (pulse.x > 0.01)
+    assert rising.sum() * (pulse.x[1] - pulse.x[0]) < 2.5e-3  # widths swing by 20 ms

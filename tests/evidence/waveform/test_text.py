@@ -118,9 +118,10 @@ def test_faults_name_the_row(tmp_path: Path, volts: np.ndarray) -> None:
     refused([*lines[:99], "0.0098,over", *lines[100:]], r"row 100, column 2")
     refused([*lines[:99], "0.0001,3.0", *lines[100:]], r"time runs backward \(scope.csv, row 100\)")
     refused(["time,volts"], "no columns of numbers")
-    refused(["0.1,0.2"] * 50, "time stands still")
+    refused(["time,volts"] + ["0.1,0.2"] * 50, "time stands still")
+    refused(["0.1,0.2"] * 50, "no time beside them")
     refused([f"{i},1.0" for i in range(100)], "do not fit")
-    refused([line.split(",")[1] for line in lines], "no columns of numbers")
+    refused([line.split(",")[1] for line in lines], "no time beside them .*Say the rows in a second")
 
 
 def test_an_incomplete_last_row_is_left_out(tmp_path: Path, volts: np.ndarray) -> None:
@@ -146,3 +147,63 @@ def test_text_is_known_by_its_content_under_any_other_name(
     path = tmp_path / name
     path.write_text("time,volts\n" + rows(np.arange(len(volts)) / RATE, volts))
     assert read_waveform(path).sample_rate == pytest.approx(RATE, rel=1e-3)
+
+
+@pytest.mark.parametrize("comma", [False, True])
+@pytest.mark.parametrize("head", ["", "CH1 (V)\n", "Notes: idle\nvolts\n"])
+def test_volts_alone_are_read_where_the_rate_is_told(
+    tmp_path: Path, volts: np.ndarray, head: str, comma: bool
+) -> None:
+    path = tmp_path / "volts.csv"
+    text = "".join(f"{v:.4f}\n" for v in volts)
+    path.write_text(head + (text.replace(".", ",") if comma else text))
+    with pytest.raises(InputFault, match=r"no time beside them .*rows there are in a second.*Say the rows"):
+        read_waveform(path)
+    wave = read_waveform(path, sample_rate=RATE)
+    assert wave.known_duty().value == pytest.approx(0.35, abs=1e-3)
+    assert wave.pulse_rate.value == pytest.approx(10.0, abs=0.01)
+    assert any("as was told" in sentence for sentence in wave.warnings)
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "Sample Interval (s),1.0E-04\nCH1\n",
+        "Sampling rate;10 kHz\n",
+        "SampleRate=10000\n",
+        "dt = 100 us\n",
+        "Interval\t0.1\tms\n",
+    ],
+)
+def test_volts_alone_take_the_rate_that_stands_above_them(
+    tmp_path: Path, volts: np.ndarray, head: str
+) -> None:
+    path = tmp_path / "volts.csv"
+    path.write_text(head + "".join(f"{v:.4f}\n" for v in volts))
+    wave = read_waveform(path)
+    assert wave.sample_rate == pytest.approx(RATE)
+    assert wave.known_duty().value == pytest.approx(0.35, abs=1e-3)
+
+
+def test_two_channels_without_time_and_a_column_that_counts(tmp_path: Path, volts: np.ndarray) -> None:
+    path = tmp_path / "volts.csv"
+    path.write_text("CH1,CH2\n" + "".join(f"{0.01 * (i % 3)},{v:.4f}\n" for i, v in enumerate(volts)))
+    assert read_waveform(path, sample_rate=RATE).known_duty().value == pytest.approx(0.35, abs=1e-3)
+    path.write_text("point,CH1\n" + "".join(f"{i},{v:.4f}\n" for i, v in enumerate(volts)))
+    assert read_waveform(path, sample_rate=RATE).sample_rate == RATE
+
+
+def test_a_file_with_time_keeps_it_whatever_is_told(tmp_path: Path, volts: np.ndarray) -> None:
+    path = tmp_path / "scope.csv"
+    path.write_text("time,volts\n" + rows(np.arange(len(volts)) / RATE, volts))
+    wave = read_waveform(path, sample_rate=777.0)
+    assert wave.sample_rate == pytest.approx(RATE, rel=1e-3)
+    assert any("are not used" in sentence for sentence in wave.warnings)
+
+
+@pytest.mark.parametrize("rate", [1.0, 1e9])
+def test_a_rate_that_cannot_be_is_refused(tmp_path: Path, volts: np.ndarray, rate: float) -> None:
+    path = tmp_path / "volts.csv"
+    path.write_text("".join(f"{v:.4f}\n" for v in volts))
+    with pytest.raises(InputFault, match="do not fit a recording of pulses"):
+        read_waveform(path, sample_rate=rate)

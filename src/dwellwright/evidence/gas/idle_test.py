@@ -52,9 +52,14 @@ class IdleTest:
     @property
     def words(self) -> str:
         """One line that says what it is and what it is not."""
+        how = f", mean over {self.limit.running_mean:.0f} s" if self.averaged else ""
+        likely = (
+            "over 99%" if self.within > 0.995 else "under 1%" if self.within < 0.005 else f"{self.within:.0%}"
+        )
+        chance = "" if self.verdict is IdleVerdict.VOID else f", {likely} likely to be within"
         return (
             f"HC {self.hc * 1e6:.0f} ppm (limit {self.limit.hc * 1e6:.0f}), CO {self.co * 100:.2f} % "
-            f"(limit {self.limit.co * 100:.1f}): {self.verdict}; {DISCLAIMER} ({self.limit.source})"
+            f"(limit {self.limit.co * 100:.1f}){how}: {self.verdict}{chance}; {DISCLAIMER} ({self.limit.source})"
         )
 
 

@@ -3,28 +3,29 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 from pathlib import Path
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.gauge.table import Row, Table, column, read_table
+from dwellwright.evidence.gas.columns import (
+    DAY,
+    NEEDED,
+    Channel,
+    gas_channels,
+    place_column,
+    seconds_of,
+    time_column,
+    with_units,
+)
+from dwellwright.evidence.gauge.table import Row, Table, read_table
 from dwellwright.evidence.observation import Regime
 
 FAST_FROM, IDLE_BELOW = 1800.0, 1300.0
 """Engine speeds [rpm] that part a fast no-load reading from an idle one: common practice, no source."""
 
-_FACTOR = {
-    "pct": 1e-2,
-    "%": 1e-2,
-    "vol_pct": 1e-2,
-    "vol%": 1e-2,
-    "percent": 1e-2,
-    "ppm": 1e-6,
-    "ppmvol": 1e-6,
-    "1": 1.0,
-}
-_HEXANE_PER = {"": 1.0, "hexane": 1.0, "c6": 1.0, "propane": 0.5, "c3": 0.5, "c1": 1 / 6, "methane": 1 / 6}
-"""Hydrocarbons counted in another molecule, as hexane by equal carbon."""
+_WORDS = {Regime.IDLE: "idle", Regime.FAST_NO_LOAD: "fast, no load", Regime.CRUISE: "cruise"}
+"""A condition in words, where the table has none."""
 
 _LARGEST = {"co": 0.20, "co2": 0.20, "o2": 0.25, "hc": 0.05, "nox": 0.02}
 _ZERO_DRIFT = {"co": 0.001, "co2": 0.002, "o2": 0.003, "hc": 30e-6, "nox": 30e-6}
@@ -43,8 +44,9 @@ class GasReading:
         o2: oxygen. [-]
         hc: hydrocarbons as the analyzer counts them, hexane equivalent unless the header says otherwise. [-]
         nox: oxides of nitrogen, None from a four-gas analyzer. [-]
-        time: since the start of the record, if a column gives it. [s]
+        time: as a column of seconds counts it, or since the first reading where the column is a clock. [s]
         source: file and row.
+        assumed: the table does not say where it was taken; `regime` is what the reader was told.
     """
 
     condition: str
@@ -56,13 +58,7 @@ class GasReading:
     nox: float | None = None
     time: float | None = None
     source: str = ""
-
-
-@dataclass(frozen=True)
-class _Channel:
-    gas: str
-    index: int
-    factor: float
+    assumed: bool = False
 
 
 def regime_of(condition: str, *, where: str = "") -> Regime:
@@ -93,46 +89,7 @@ def regime_of(condition: str, *, where: str = "") -> Regime:
     )
 
 
-def _unit_factor(gas: str, unit: str, where: str) -> float:
-    basis = re.fullmatch(r"(.*?)(?:_?(?:as_)?(hexane|c6|propane|c3|c1|methane))?", unit)
-    plain, molecule = (basis[1], basis[2] or "") if basis else (unit, "")
-    if plain not in _FACTOR or (molecule and gas != "hc"):
-        raise InputFault(
-            "the gas column has no unit that is known",
-            where=where,
-            wanted=f"{gas}_pct or {gas}_ppm",
-            got=repr(unit),
-        )
-    return _FACTOR[plain] * _HEXANE_PER[molecule]
-
-
-def _channel(table: Table, gas: str) -> _Channel | None:
-    pattern = re.compile(rf"{gas}(?:_?[\[(_]_?([^\])]*)[\])]?)?")
-    found = [(index, match) for index, name in enumerate(table.header) if (match := pattern.fullmatch(name))]
-    if len(found) > 1:
-        names = ", ".join(table.header[index] for index, _ in found)
-        raise InputFault("two columns hold the same gas", where=f"{table.name}, header", got=names)
-    if not found:
-        return None
-    index, match = found[0]
-    where = f"{table.name}, header, {table.header[index]}"
-    return _Channel(gas, index, _unit_factor(gas, match[1] or "", where))
-
-
-def _channels(table: Table) -> dict[str, _Channel]:
-    channels = {gas: channel for gas in _LARGEST if (channel := _channel(table, gas))}
-    missing = [gas for gas in ("co", "co2", "o2", "hc") if gas not in channels]
-    if missing:
-        raise InputFault(
-            f"the gas table lacks {', '.join(missing)}",
-            where=f"{table.name}, row 1",
-            wanted="condition, co_pct, co2_pct, o2_pct, hc_ppm in any order",
-            got=", ".join(table.header)[:120],
-        )
-    return channels
-
-
-def _gas(table: Table, row: Row, channel: _Channel) -> float | None:
+def _gas(table: Table, row: Row, channel: Channel) -> float | None:
     number = table.number(row, channel.index)
     if number is None:
         return None
@@ -148,7 +105,7 @@ def _gas(table: Table, row: Row, channel: _Channel) -> float | None:
     return max(value, 0.0)
 
 
-def _needed(table: Table, row: Row, channel: _Channel) -> float:
+def _needed(table: Table, row: Row, channel: Channel) -> float:
     value = _gas(table, row, channel)
     if value is None:
         raise InputFault(
@@ -157,14 +114,29 @@ def _needed(table: Table, row: Row, channel: _Channel) -> float:
     return value
 
 
-def _reading(
-    table: Table, row: Row, channels: dict[str, _Channel], condition: int, time: int | None
-) -> GasReading:
+@dataclass(frozen=True)
+class _Layout:
+    """What every row of a table is read with; `place` and `time` are columns, None where there is none."""
+
+    table: Table
+    channels: dict[str, Channel]
+    place: int | None
+    time: int | None
+    told: Regime
+
+    @property
+    def by_clock(self) -> bool:
+        """Whether the column of time is a clock, or date and time."""
+        return self.time is not None and any(":" in row.cells[self.time] for row in self.table.rows)
+
+
+def _reading(layout: _Layout, row: Row) -> GasReading:
     if row.fault:
         raise row.fault
-    text = row.cells[condition]
-    regime = regime_of(text, where=table.where(row, condition))
-    gases = {gas: _needed(table, row, channels[gas]) for gas in ("co", "co2", "o2", "hc")}
+    table, channels, place = layout.table, layout.channels, layout.place
+    text = _WORDS.get(layout.told, layout.told.value) if place is None else row.cells[place]
+    regime = layout.told if place is None else regime_of(text, where=table.where(row, place))
+    gases = {gas: _needed(table, row, channels[gas]) for gas in NEEDED}
     if gases["co"] + gases["co2"] + gases["o2"] > 0.30:
         raise InputFault(
             "the gases add up to more than exhaust can hold",
@@ -177,36 +149,36 @@ def _reading(
         regime=regime,
         **gases,
         nox=_gas(table, row, channels["nox"]) if "nox" in channels else None,
-        time=table.number(row, time) if time is not None else None,
+        time=None if layout.time is None else seconds_of(table, row, layout.time),
         source=f"{table.name}, row {row.number}",
+        assumed=place is None,
     )
 
 
-def read_gas(path: Path | str, findings: list[InputFault] | None = None) -> list[GasReading]:
+def read_gas(
+    path: Path | str, findings: list[InputFault] | None = None, told: Regime = Regime.IDLE
+) -> list[GasReading]:
     """Readings of an exhaust gas table, in the order of its rows.
 
     Args:
-        path: CSV with a condition and the four or five gases, units in the header.
+        path: CSV with the four or five gases, units in the header or on a line below it, and a condition or the
+            engine's speed.
         findings: collects a fault for each row that cannot be used. Without it the first such row raises,
             so that nothing is lost unseen.
+        told: where all of it was taken, if the table has no column that says so; the readings are then marked
+            `assumed`.
 
     Raises:
         InputFault: the file as a whole cannot be used, or no row can, or one row cannot and there is no
             `findings` to hold its fault.
     """
-    table = read_table(Path(path))
-    channels = _channels(table)
-    condition = column(table, ("condition", "regime", "state", "rpm", "speed_rpm", "engine_speed"))
-    if condition is None:
-        raise InputFault(
-            "the gas table has no condition", where=f"{table.name}, row 1", wanted="a column `condition`"
-        )
-    time = column(table, ("time_s", "time", "t_s"))
+    table = with_units(read_table(Path(path)))
+    layout = _Layout(table, gas_channels(table), place_column(table), time_column(table), told)
     readings: list[GasReading] = []
     faults: list[InputFault] = []
     for row in table.rows:
         try:
-            readings.append(_reading(table, row, channels, condition, time))
+            readings.append(_reading(layout, row))
         except InputFault as fault:
             if findings is None:
                 raise
@@ -215,4 +187,18 @@ def read_gas(path: Path | str, findings: list[InputFault] | None = None) -> list
         raise faults[0] if faults else InputFault("the gas table has no rows", where=table.name)
     if findings is not None:
         findings.extend(faults)
-    return readings
+    return _from_first(readings) if layout.by_clock else readings
+
+
+def _from_first(readings: list[GasReading]) -> list[GasReading]:
+    """The readings with their times counted from the first; past midnight a clock goes on."""
+    times = [one.time for one in readings if one.time is not None]
+    first, days, before = times[0] if times else 0.0, 0.0, -inf
+    found = []
+    for one in readings:
+        time = one.time
+        if time is not None:
+            days += DAY if time - before < -DAY / 2 else 0.0
+            before, time = time, time + days - first
+        found.append(replace(one, time=time))
+    return found

@@ -40,7 +40,7 @@ def time_form(unit: str, sample: Sequence[str]) -> str:
 
 
 def clock_from_text(cells: pl.Series, form: str) -> Clock:
-    """Seconds from hh:mm:ss or ISO 8601 text. Clock times count from midnight; ISO counts from the first row."""
+    """Seconds since the first row from hh:mm:ss or ISO 8601 text."""
     text = cells.str.strip_chars().str.replace_all(",", ".", literal=True)
     if form == "clock":
         parts = text.str.split(":").list.eval(pl.element().cast(pl.Float64, strict=False))
@@ -48,7 +48,9 @@ def clock_from_text(cells: pl.Series, form: str) -> Clock:
         hours = pl.when(count == 3).then(parts.list.get(0, null_on_oob=True)).otherwise(0.0)
         minutes = pl.when(count == 3).then(parts.list.get(1, null_on_oob=True)).otherwise(parts.list.get(0))
         total = pl.select(hours * 3600 + minutes * 60 + parts.list.get(-1)).to_series()
-        return Clock(total.to_numpy().astype(np.float64))
+        seconds = total.to_numpy().astype(np.float64)
+        good = np.flatnonzero(np.isfinite(seconds))
+        return Clock(seconds - seconds[good[0]] if good.size else seconds)
     plain = text.str.replace(r"\s*(Z|[+-]\d\d:?\d\d)$", "").str.replace("T", " ", literal=True)
     moment = plain.str.replace_all("/", "-", literal=True).str.to_datetime(
         "%Y-%m-%d %H:%M:%S%.f", strict=False
