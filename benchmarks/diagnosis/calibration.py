@@ -30,7 +30,7 @@ from dwellwright.diagnosis.likelihood import (
 )
 from dwellwright.diagnosis.loop_model import PERIOD_SHARED, PERIOD_SPREAD
 from dwellwright.diagnosis.posterior import posterior_of
-from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, gathered
+from dwellwright.diagnosis.readings import HELD_LIMITS, REGIMES, Evidence, Reading, gathered
 from dwellwright.diagnosis.scatter import Scatter, shipped_scatter
 from dwellwright.diagnosis.settings_model import DIRECT
 from dwellwright.evidence.observation import Measured, Observation, Regime
@@ -96,6 +96,17 @@ def readings_of(
     return [*gauges, *found, *_periods(problem, state, random)]
 
 
+def taken_as_drawn(seen: list[Observation]) -> Evidence:
+    """Evidence as the likelihood drew it: its normals reach beyond what a meter can show, which would be refused."""
+    rest = gathered([one for one in seen if one.measured is not Measured.DUTY])
+    duty = {
+        (one.measured, one.regime): Reading(one.value, one.uncertainty, one.source)
+        for one in seen
+        if one.measured is Measured.DUTY
+    }
+    return Evidence(rest.table | duty, len(seen), rest.refused)
+
+
 def _periods(problem: Problem, state: np.ndarray, random: np.random.Generator) -> list[Observation]:
     names = ("idle_period", "fast_period", "cruise_period")
     longer = np.log1p(problem.scatter.loop["lag_share"] * state[0, Field.SENSOR_LAG])
@@ -134,7 +145,7 @@ def counted(cars: int, seed: int) -> Count:
     for car in range(cars):
         members = drawn_causes(causes, random)
         sizes = np.array([ranges[k].spread_evenly(random.random(1))[0] for k in members])
-        evidence = gathered(readings_of(causes, members, sizes, random))
+        evidence = taken_as_drawn(readings_of(causes, members, sizes, random))
         posterior = posterior_of(problem_of(SHEET, evidence), causes, seed + car)
         count.draws.append(posterior.effective_draws)
         chances = np.array([posterior.marginal(k) for k in range(len(ranges))])
