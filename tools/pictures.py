@@ -48,7 +48,7 @@ def main(everything: Path | None = None) -> None:
             pages = {size: _page(browser, *ends) for size, ends in SIZES.items()}
             for name, where in KEPT.items():
                 page = pages[name.rpartition("-")[2]]
-                page.goto(address + where)
+                page.goto(address + where, wait_until="networkidle")  # plots that move come after the page
                 saved(page.screenshot(), PICTURES / f"{name}.png")
             if everything:
                 _all(pages, address, folder, everything)

@@ -28,7 +28,7 @@ from dwellwright.diagnosis.readings import REGIMES, gathered
 from dwellwright.evidence.observation import Measured, Observation, Regime
 
 SHEET = archetype("two-barrel-v6")
-WALKERS, STEPS = 32, 1500
+WALKERS, STEPS = 32, 2500
 
 
 def problem() -> tuple[Problem, Causes]:
