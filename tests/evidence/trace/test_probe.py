@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 import pytest
 
@@ -32,3 +35,17 @@ def test_what_can_be_read_or_named_is_left_to_the_reader(tmp_path: Path) -> None
     torn.write_bytes(good.read_bytes()[:40])
     refuse_fatal(good)
     refuse_fatal(torn)
+
+
+def test_every_row_is_read_not_only_the_last(tmp_path: Path) -> None:
+    # two groups of rows; damage inside the first is met only by whoever reads it
+    drive, row_group = tmp_path / "drive.parquet", 20_000
+    columns = {"time_s": np.arange(2 * row_group) * 0.02, "note": ["hill"] * (2 * row_group)}
+    pl.DataFrame(columns).write_parquet(drive, row_group_size=row_group, compression="zstd")
+    program = [sys.executable, "-c", probe.READ_THROUGH, str(drive)]
+    assert subprocess.run(program, capture_output=True, check=False).returncode == 0
+    written = bytearray(drive.read_bytes())
+    for place in range(4, 80):  # the first page's head
+        written[place] ^= 0x5A
+    drive.write_bytes(written)
+    assert subprocess.run(program, capture_output=True, check=False).returncode != 0

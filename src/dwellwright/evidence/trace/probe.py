@@ -12,8 +12,10 @@ LONGEST = 120.0
 """A file not read through in this time is not a recording of a drive. [s]"""
 READ_THROUGH = """
 import sys, polars
+from polars.selectors import numeric
+read = [numeric().sum(), (~numeric()).hash().sum()]  # needs every row; the last one alone is found without the others
 try:
-    polars.scan_parquet(sys.argv[1]).select(polars.all().hash().last()).collect(engine="streaming")
+    polars.scan_parquet(sys.argv[1]).select(read).collect(engine="streaming")
 except polars.exceptions.PanicException:
     sys.exit(3)
 """
