@@ -1,7 +1,5 @@
 """A small version of benchmarks/diagnosis/calibration.py: claims that are too sure or ranks that lean fail here."""
 
-import importlib.util
-from pathlib import Path
 from types import ModuleType
 from typing import Any
 
@@ -9,21 +7,6 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.stats import norm
-
-FILE = Path(__file__).resolve().parents[2] / "benchmarks" / "diagnosis" / "calibration.py"
-
-
-@pytest.fixture(scope="module")
-def calibration() -> ModuleType:
-    import sys
-
-    spec = importlib.util.spec_from_file_location("calibration", FILE)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["calibration"] = module
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture(scope="module")

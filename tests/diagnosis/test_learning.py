@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
@@ -22,20 +20,13 @@ from dwellwright.diagnosis.scatter import shipped_scatter
 from dwellwright.evidence.observation import Measured, Observation, Regime
 
 SHEET = archetype("two-barrel-v6")
-FILE = Path(__file__).resolve().parents[2] / "benchmarks" / "diagnosis" / "calibration.py"
 CAUSES = selected(shipped_causes())
 Shop = Callable[[int, float, float, float], list[PastCar]]
 
 
 @pytest.fixture(scope="module")
-def shop() -> Shop:
+def shop(calibration: ModuleType) -> Shop:
     """Cars of a shop whose settings, effects and healthy dwells scatter so many times as the shipped doubts say."""
-    spec = importlib.util.spec_from_file_location("calibration", FILE)
-    assert spec is not None
-    assert spec.loader is not None
-    calibration = importlib.util.module_from_spec(spec)
-    sys.modules["calibration"] = calibration
-    spec.loader.exec_module(calibration)
 
     def cars(count: int, settings: float, effect: float, floor: float) -> list[PastCar]:
         random, shipped, found = np.random.default_rng(5), shipped_scatter(), []
