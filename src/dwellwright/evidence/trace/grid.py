@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
+import polars as pl
 from numpy.typing import NDArray
 
 from dwellwright.compiled import njit
@@ -75,17 +76,24 @@ def _covered(time, longest):  # type: ignore[no-untyped-def] # numba infers
 
 
 @njit(cache=True, nogil=True)
-def _bin_means(x, starts, mean, square):  # type: ignore[no-untyped-def] # numba infers
-    for b in range(mean.size):
-        total, squares, count = 0.0, 0.0, 0
-        for i in range(starts[b], starts[b + 1]):
+def _bin_sums(x, offset, starts, total, squares, count):  # type: ignore[no-untyped-def] # numba infers
+    """Add one piece of a column, from row `offset` on, to the sums of its bins."""
+    b = np.searchsorted(starts, offset, side="right") - 1
+    i = 0
+    while i < x.size:
+        last = min(starts[b + 1] - offset, x.size)
+        here, here_squares, here_count = 0.0, 0.0, 0
+        while i < last:
             v = x[i]
             if v == v:
-                total += v
-                squares += v * v
-                count += 1
-        mean[b] = total / count if count else np.nan
-        square[b] = squares / count if count else np.nan
+                here += v
+                here_squares += v * v
+                here_count += 1
+            i += 1
+        total[b] += here
+        squares[b] += here_squares
+        count[b] += here_count
+        b += 1
 
 
 def grid_of(trace: Trace) -> Grid:
@@ -102,7 +110,7 @@ def grid_of(trace: Trace) -> Grid:
     duty_square = None
     present = [c for c in Channel if c is not Channel.TIME and trace.has(c)]
     with ThreadPoolExecutor(WORKERS) as pool:
-        binned = pool.map(lambda channel: _binned(trace, channel, starts), present)
+        binned = pool.map(lambda channel: _binned(trace.frame[channel], starts), present)
         for channel, (mean, square) in zip(present, binned, strict=True):
             if np.isfinite(mean).sum() < 2:
                 continue
@@ -112,10 +120,15 @@ def grid_of(trace: Trace) -> Grid:
     return Grid(width, starts, time[np.minimum(starts[:-1], time.size - 1)], means, duty_square, gap[:count])
 
 
-def _binned(trace: Trace, channel: Channel, starts: NDArray[np.int64]) -> tuple[Values, Values]:
-    mean, square = np.empty(starts.size - 1), np.empty(starts.size - 1)
-    _bin_means(trace.values(channel), starts, mean, square)
-    return mean, square
+def _binned(column: pl.Series, starts: NDArray[np.int64]) -> tuple[Values, Values]:
+    """Bin means of a column and of its square, piece by piece as it lies in memory."""
+    total, squares, count = (np.zeros(starts.size - 1) for _ in range(3))
+    offset = 0
+    for piece in column.get_chunks():
+        _bin_sums(piece.to_numpy(), offset, starts, total, squares, count)
+        offset += piece.len()
+    with np.errstate(invalid="ignore"):
+        return total / count, squares / count
 
 
 def filled(values: Values) -> Values:
