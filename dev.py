@@ -190,11 +190,16 @@ def found_browser() -> str | None:
 
 
 def tests(arguments: list[str]) -> int:
-    """pytest with its own arguments and a browser where one can be had."""
+    """pytest with its own arguments, or else everything: first what needs no browser, a process on each core, then
+    what drives a browser, alone, because it listens and looks in real time."""
     browser = found_browser()
     if not browser:
         say("NO CHROMIUM FOUND: browser tests will be SKIPPED. Install chromium or set CHROMIUM to its path.")
-    return call(PYTHON, "-m", "pytest", *arguments, env={"DWELLWRIGHT_CHROMIUM": browser or ""})
+    together = ["-n", "auto", "--dist", "loadfile", "-m", "not browser"]
+    runs = [arguments] if arguments else [together, ["-m", "browser"]]
+    surroundings = {"DWELLWRIGHT_CHROMIUM": browser or ""}
+    codes = [call(PYTHON, "-m", "pytest", *words, env=surroundings) for words in runs]
+    return next((code for code in codes if code), 0)
 
 
 def test(options: argparse.Namespace) -> int:

@@ -67,7 +67,10 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     """A complete run that must have a browser fails without a single browser test."""
-    complete = not session.config.option.file_or_dir and not session.config.option.keyword
-    asked = any(item.get_closest_marker("browser") for item in session.items)
-    if browser_required() and complete and not asked and exitstatus == 0:
+    options = session.config.option
+    complete = not (options.file_or_dir or options.keyword or options.markexpr)
+    if not (browser_required() and complete and exitstatus == 0) or hasattr(session.config, "workerinput"):
+        return
+    told = session.config.pluginmanager.get_plugin("terminalreporter").stats.values()
+    if not any("browser" in getattr(report, "keywords", ()) for reports in told for report in reports):
         session.exitstatus = pytest.ExitCode.NO_TESTS_COLLECTED

@@ -170,6 +170,17 @@ def test_a_missing_browser_is_said_loudly(
     assert dev.done[-1].endswith("-m pytest -x")
 
 
+@pytest.mark.parametrize(("failing", "code"), [("", 0), ("not browser", 1), ("-m browser", 1)])
+def test_all_tests_run_in_two_parts_and_either_can_fail_the_whole(
+    dev: ModuleType, monkeypatch: pytest.MonkeyPatch, failing: str, code: int
+) -> None:
+    monkeypatch.setattr(dev, "found_browser", lambda: "chromium")
+    dev.fails = failing
+    assert dev.tests([]) == code
+    parts = [command.partition("-m pytest ")[2] for command in dev.done]
+    assert parts == ["-n auto --dist loadfile -m not browser", "-m browser"]
+
+
 def test_the_browser_named_by_the_user_comes_first(
     dev: ModuleType, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -186,6 +197,7 @@ PASSING = "import pytest\n@pytest.mark.browser\ndef test_page():\n    assert Tru
 OTHER = "def test_sum():\n    assert 1 + 1 == 2\n"
 
 
+@pytest.mark.parametrize("processes", [[], ["-n", "2"]])
 @pytest.mark.parametrize(
     ("text", "required", "code"),
     [
@@ -193,12 +205,12 @@ OTHER = "def test_sum():\n    assert 1 + 1 == 2\n"
     ],
 )  # fmt: skip
 def test_a_required_browser_test_may_not_be_skipped(
-    text: str, required: str, code: int, tmp_path: Path
+    text: str, required: str, code: int, processes: list[str], tmp_path: Path
 ) -> None:
     (tmp_path / "test_made_up.py").write_text(text, encoding="utf-8")
     (tmp_path / "pytest.ini").write_text("[pytest]\nmarkers = browser: x\n", encoding="utf-8")
     shutil.copy(ROOT / "tests" / "conftest.py", tmp_path)
     surroundings = {**os.environ, "DWELLWRIGHT_REQUIRE_BROWSER": required}
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", *processes]
     done = subprocess.run(command, cwd=tmp_path, env=surroundings, capture_output=True, text=True)
     assert done.returncode == code, done.stdout + done.stderr

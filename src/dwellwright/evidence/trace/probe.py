@@ -11,6 +11,7 @@ import subprocess
 import sys
 from pathlib import Path
 from threading import Lock, Timer
+from typing import IO, cast
 
 from dwellwright.errors import InputFault
 
@@ -75,14 +76,13 @@ class ForeReader:
             [sys.executable, "-c", self._program],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
         )  # fmt: skip
-        assert process.stdin
-        assert process.stdout
+        path_in, word_out = cast(IO[str], process.stdin), cast(IO[str], process.stdout)
         late = Timer(self._longest, process.kill)
         late.start()
         try:
-            process.stdin.write(json.dumps(str(path.resolve())) + "\n")
-            process.stdin.flush()
-            word = process.stdout.readline().strip()
+            path_in.write(json.dumps(str(path.resolve())) + "\n")
+            path_in.flush()
+            word = word_out.readline().strip()
         except OSError:  # it is gone
             word = ""
         in_time = late.is_alive()
