@@ -13,6 +13,7 @@ from PIL import Image
 from dwellwright.reports.plots.causes import CauseBar, cause_bars
 from dwellwright.reports.plots.dwell import DwellRow, Spread, before_and_after, predicted_and_observed
 from dwellwright.reports.plots.exhaust import GasRow, gas_panels, sensor_histogram
+from dwellwright.reports.plots.gas_record import GasRecord, gas_over_time
 from dwellwright.reports.plots.look import AFTER, BEFORE, Format, Plot
 from dwellwright.reports.plots.recordings import (
     MOST_POINTS,
@@ -42,6 +43,10 @@ def trace(form: Format = Format.SVG) -> Plot:
     return drive_trace(TIME, dwell, 0.45 + 0.4 * np.sign(np.sin(TIME)), np.full(TIME.size, 13.0), spans, form)
 
 
+SETTLED = np.where((TIME > 20) & (TIME < 380), 1.0, 0.2)
+RECORD = GasRecord(TIME, np.where(SETTLED < 1, np.nan, 0.99), 0.006 * SETTLED, 0.145 * SETTLED,
+                   0.21 - 0.204 * SETTLED, 1e-4 * SETTLED, (Span(20, 380, "idle, lambda 0.990"),))  # fmt: skip
+
 DRAW: dict[str, Callable[[Format], Plot]] = {
     "causes": lambda form: cause_bars(BARS, form),
     "before-after": lambda form: before_and_after(ROWS, form),
@@ -50,6 +55,7 @@ DRAW: dict[str, Callable[[Format], Plot]] = {
     "trace": trace,
     "sensor": lambda form: sensor_histogram([("idle", RNG.uniform(0.1, 0.9, 500))], form=form),
     "gas": lambda form: gas_panels([GAS], (0.97, 1.03), form),
+    "gas-record": lambda form: gas_over_time(RECORD, (0.97, 1.03), form, "gas-record"),
 }
 
 
@@ -72,7 +78,7 @@ def test_png_has_ink_on_white(name: str) -> None:
     assert 0.003 < np.mean(gray < 200) < 0.6
 
 
-@pytest.mark.parametrize("name", ["causes", "before-after", "trace", "gas"])
+@pytest.mark.parametrize("name", ["causes", "before-after", "trace", "gas", "gas-record"])
 def test_equal_data_give_equal_bytes(name: str) -> None:
     assert DRAW[name](Format.SVG).image == DRAW[name](Format.SVG).image
 

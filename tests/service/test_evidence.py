@@ -10,7 +10,7 @@ import soundfile
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Measured, Regime
-from dwellwright.evidence.waveform_types import Polarity
+from dwellwright.evidence.waveform.types import Polarity
 from dwellwright.records.shop import Shop, damaged_files
 from dwellwright.records.stages import JobStage, Side
 from dwellwright.service.evidence import add_evidence, answer_polarity, evidence_file

@@ -40,7 +40,11 @@ def test_a_record_that_does_not_say_where_is_asked_about(client: TestClient, job
     assert "Read again" in answered
     assert "all of it is taken as fast, no load" in answered
     closely = client.get(f"/jobs/{job}/gas").text
-    assert "fast, no load, mean of 40, 0 to 39 s" in closely
+    assert "taken as fast, no load, mean of 40, 0 to 39 s" in closely
+    assert "Exhaust gas over 39 seconds: taken as fast, no load, lambda 1.0" in closely
+    assert (
+        closely.count("data-figure=") == 6
+    )  # lambda, two and two gases over time; means by place and their gases
     assert "within the limits" not in closely  # the idle limits are for idle
     assert client.post(f"/jobs/{job}/gas/1", data={"regime": "moon"}).status_code == 422
     assert "no such file" in client.post(f"/jobs/{job}/gas/9", data={"regime": "3000"}).text

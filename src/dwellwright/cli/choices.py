@@ -9,7 +9,7 @@ import typer
 
 if TYPE_CHECKING:
     from dwellwright.evidence.observation import Regime
-    from dwellwright.evidence.waveform_types import Polarity as WavePolarity
+    from dwellwright.evidence.waveform.types import Polarity as WavePolarity
     from dwellwright.records.stages import Phase, Side
 
 
@@ -53,7 +53,7 @@ class Polarity(StrEnum):
     @property
     def polarity(self) -> WavePolarity | None:
         """The same as the evidence knows it."""
-        from dwellwright.evidence.waveform_types import Polarity as WavePolarity
+        from dwellwright.evidence.waveform.types import Polarity as WavePolarity
 
         return None if self is Polarity.AUTO else WavePolarity(self.value)
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from dwellwright.evidence.trace import ColumnMap
-    from dwellwright.evidence.waveform_types import Polarity
+    from dwellwright.evidence.waveform.types import Polarity
 
 
 @dataclass(frozen=True)

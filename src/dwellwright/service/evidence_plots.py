@@ -13,7 +13,7 @@ from dwellwright.service.column_maps import columns_for
 
 if TYPE_CHECKING:
     from dwellwright.evidence.trace import ColumnMap
-    from dwellwright.evidence.waveform_types import Polarity
+    from dwellwright.evidence.waveform.types import Polarity
     from dwellwright.reports.plots.look import Format, Plot
 
 ENDINGS = ("svg", "png")
@@ -118,4 +118,5 @@ def _drive(path: Path, form: Format, columns: ColumnMap | None) -> Plot:
 def _gas(path: Path, form: Format) -> Plot:
     from dwellwright.service.gas_verdict import chosen_options, gas_verdict
 
-    return gas_verdict(path, chosen_options()).plot(form)
+    verdict = gas_verdict(path, chosen_options())
+    return verdict.over_time(form) or verdict.plot(form)

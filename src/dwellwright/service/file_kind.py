@@ -99,7 +99,7 @@ def _text_kind(path: Path, head: bytes) -> FileKind:
 def _is_fast_unnamed(path: Path, lines: list[str]) -> bool:
     """Whether a table that names nothing of an engine has no time, or was sampled as fast as only a waveform is."""
     from dwellwright.evidence.trace import proposed_columns
-    from dwellwright.evidence.waveform_csv import text_rate
+    from dwellwright.evidence.waveform.text import text_rate
 
     for line in lines:
         cells = [cell.strip(" \"'").lower() for cell in re.split(r"[,;\t|]", line)]

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from dwellwright.evidence.gauge.corrected import Correction
     from dwellwright.evidence.trace import ColumnMap, TraceSummary
     from dwellwright.evidence.trace.loop_features import RegimeSummary
-    from dwellwright.evidence.waveform_types import Estimate, Polarity, Waveform
+    from dwellwright.evidence.waveform.types import Estimate, Polarity, Waveform
 
 
 STEADY = (Regime.IDLE, Regime.FAST_NO_LOAD, Regime.CRUISE)

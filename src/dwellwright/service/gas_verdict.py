@@ -24,11 +24,14 @@ from dwellwright.evidence.gas.stretches import (
     gas_stretches,
     row_warnings,
     stretch_warnings,
+    told_place,
 )
 from dwellwright.evidence.observation import Regime
+from dwellwright.service.gas_record import gas_record
 
 if TYPE_CHECKING:
     from dwellwright.reports.plots.exhaust import GasRow
+    from dwellwright.reports.plots.gas_record import GasRecord
     from dwellwright.reports.plots.look import Format, Plot
     from dwellwright.reports.plots.moving import Moving
 
@@ -71,12 +74,21 @@ class GasLine:
 
 @dataclass(frozen=True)
 class GasVerdict:
-    """A gas table, looked at; `idle` compares its idle readings with the limits, empty where it has none."""
+    """A gas table, looked at.
+
+    Args:
+        name: of the file.
+        lines: its readings, or their means.
+        idle: compares its idle readings with the limits, empty where it has none.
+        findings: plain sentences on the whole.
+        record: the gas over time, where it was recorded in time.
+    """
 
     name: str
     lines: tuple[GasLine, ...]
     idle: str
     findings: tuple[str, ...]
+    record: GasRecord | None = None
 
     def plot(self, form: Format) -> Plot:
         """Lambda with its interval beside CO and O2.
@@ -87,6 +99,18 @@ class GasVerdict:
         from dwellwright.reports.plots.exhaust import gas_panels
 
         return gas_panels(self._drawn(), SOUND_BAND, form)
+
+    def over_time(self, form: Format) -> Plot | None:
+        """Lambda and the gases over time; None where they were not recorded in time."""
+        from dwellwright.reports.plots.gas_record import gas_over_time
+
+        return gas_over_time(self.record, SOUND_BAND, form) if self.record else None
+
+    def moving_over_time(self) -> tuple[Moving, ...]:
+        """The same to move along in a page."""
+        from dwellwright.reports.plots.gas_record import moving_gas_record
+
+        return moving_gas_record(self.record, SOUND_BAND) if self.record else ()
 
     def moving(self) -> tuple[Moving, ...]:
         """The same to move along in a page.
@@ -155,7 +179,8 @@ def gas_verdict(path: Path, options: GasOptions, told: Regime = Regime.IDLE) -> 
     words = idle_test(idle, idle_limits()[DEFAULT_LIMIT], options).words if idle else ""
     stretches = gas_stretches(readings, options)
     lines = tuple(_line(one, options) for part in stretches for one in _shown(part))
-    return GasVerdict(path.name, lines, words, (*stretch_warnings(stretches), *row_warnings(findings)))
+    said = (*stretch_warnings(stretches), *row_warnings(findings))
+    return GasVerdict(path.name, lines, words, said, gas_record(readings, stretches, options))
 
 
 def _shown(stretch: Stretch) -> Sequence[Stretch]:
@@ -175,7 +200,7 @@ def _told(stretch: Stretch, place: str) -> str:
 
 def _line(stretch: Stretch, options: GasOptions) -> GasLine:
     reading = stretch.mean
-    place = reading.condition + (" rpm" if reading.condition.isdigit() else "")
+    place = told_place(reading)
     told = _told(stretch, place)
     causes = gas_causes(reading, options)
     try:

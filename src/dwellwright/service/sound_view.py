@@ -13,7 +13,7 @@ from dwellwright.service.stretches import Stretch, stretch_within
 from dwellwright.units import dwell_degrees
 
 if TYPE_CHECKING:
-    from dwellwright.evidence.waveform_types import Floats, Waveform
+    from dwellwright.evidence.waveform.types import Floats, Waveform
 
 MOST_OPEN = 8
 
@@ -60,7 +60,7 @@ def sound_stretch(shop: Shop, record: EvidenceRecord, begin: float | None, end: 
 def _read(place: Path, polarity: str, sample_rate: float | None) -> Waveform:
     """The sound as it was read when it was added: with the polarity that was decided, or said, then."""
     from dwellwright.evidence.waveform import read_waveform
-    from dwellwright.evidence.waveform_types import Polarity
+    from dwellwright.evidence.waveform.types import Polarity
 
     known = Polarity(polarity) if polarity in (Polarity.NORMAL, Polarity.REVERSED) else Polarity.AUTO
     return read_waveform(place, polarity=known, sample_rate=sample_rate)

@@ -10,7 +10,7 @@ from fastapi.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.waveform_types import Polarity
+from dwellwright.evidence.waveform.types import Polarity
 from dwellwright.service.evidence import AddedEvidence, add_evidence, answer_place, answer_polarity
 from dwellwright.service.gas_readings import COLUMNS, add_gas
 from dwellwright.service.readings import add_reading, take_back_reading

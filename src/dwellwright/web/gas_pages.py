@@ -60,4 +60,6 @@ def _looked_at(path: Path, options: GasOptions, told: Regime) -> tuple[GasVerdic
     seen = gas_verdict(path, options, told)
     if not any(one.numbers for one in seen.lines):
         return seen, None
-    return seen, moving(picture(seen.plot(Format.SVG)), seen.moving())
+    drawn = moving(picture(seen.plot(Format.SVG)), seen.moving())
+    over_time = seen.over_time(Format.SVG)
+    return seen, (moving(picture(over_time), seen.moving_over_time()) if over_time else Markup("")) + drawn

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from dwellwright.evidence.waveform_path import energizing
+from dwellwright.evidence.waveform.path import energizing
 
 PERIOD, COUNT = 0.1, 60
 BEAT = np.arange(1, COUNT + 1) * PERIOD

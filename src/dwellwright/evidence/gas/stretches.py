@@ -96,6 +96,12 @@ def _condition(readings: Sequence[GasReading]) -> str:
     return f"{median(speeds):.0f} rpm"
 
 
+def told_place(reading: GasReading) -> str:
+    """Where a reading was taken, as people say it: a speed with its unit, what was only assumed called so."""
+    place = reading.condition + (" rpm" if reading.condition.isdigit() else "")
+    return f"taken as {place}" if reading.assumed else place
+
+
 def _settled(group: list[GasReading], options: GasOptions) -> list[GasReading]:
     """The stretch without what comes before the analyzer settled, and after its probe was pulled."""
     far = [False] * len(group)

@@ -156,26 +156,29 @@ def drive_trace(
             axes.set(xlim=(float(time[0]), float(time[-1])), ylabel=label)
             if limits:
                 axes.set_ylim(limits)
-            _shade(axes, spans)
+            shade(axes, spans)
             axes.tick_params(labelbottom=axes is sketch.axes[-1])
-        _name_spans(sketch.axes[0], spans)
+        name_spans(sketch.axes[0], spans)
         sketch.axes[0].axhline(30, color=ALERT, linewidth=0.6, linestyle=(0, (4, 2)))
         sketch.axes[-1].set_xlabel("seconds")
         sketch.figure.align_ylabels(sketch.axes)
         return sketch.plot(name, _trace_words(time, spans), form)
 
 
-def _shade(axes: Axes, spans: Sequence[Span]) -> None:
+def shade(axes: Axes, spans: Sequence[Span]) -> None:
+    """Shade each stretch."""
     for span in spans:
         axes.axvspan(span.start, span.end, facecolor=WASH, edgecolor=HAIR, linewidth=0.6, zorder=0)
 
 
-def _name_spans(axes: Axes, spans: Sequence[Span]) -> None:
+def name_spans(axes: Axes, spans: Sequence[Span]) -> None:
+    """Name each stretch above the axes, where there is room for its name."""
     left, right = axes.get_xlim()
     for span in spans:
         share = (span.end - span.start) / (right - left)
         if share > 0.04:
-            axes.text((span.start + span.end) / 2, 61.5, shortened(span.title, max(3, min(40, int(135 * share)))),
+            title = shortened(span.title, max(3, min(40, int(135 * share))))
+            axes.text((span.start + span.end) / 2, 1.025, title, transform=axes.get_xaxis_transform(),
                       ha="center", va="bottom", fontsize=7, color=SOFT)  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.waveform_types import Floats
+from dwellwright.evidence.waveform.types import Floats
 
 HEAD = 1 << 16
 """How much of the file is looked at for its layout. [bytes]"""

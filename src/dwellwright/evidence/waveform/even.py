@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.waveform_files import HIGHEST_RATE, LOWEST_RATE
-from dwellwright.evidence.waveform_types import Floats
+from dwellwright.evidence.waveform.files import HIGHEST_RATE, LOWEST_RATE
+from dwellwright.evidence.waveform.types import Floats
 
 
 def evenly(

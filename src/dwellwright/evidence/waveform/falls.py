@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from dwellwright.evidence.waveform_path import Energizing, energizing
-from dwellwright.evidence.waveform_types import Floats
+from dwellwright.evidence.waveform.path import Energizing, energizing
+from dwellwright.evidence.waveform.types import Floats
 
 RANK = 2
 """The third-largest step of each second sets the usual height: 5 Hz gives at least four, ticks pass below."""

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.waveform_even import evenly
-from dwellwright.evidence.waveform_files import HIGHEST_RATE, LOWEST_RATE, Block, Recording
-from dwellwright.evidence.waveform_layout import (
+from dwellwright.evidence.waveform.even import evenly
+from dwellwright.evidence.waveform.files import HIGHEST_RATE, LOWEST_RATE, Block, Recording
+from dwellwright.evidence.waveform.layout import (
     HEAD,
     VOLT_SCALES,
     TextLayout,
@@ -23,7 +23,7 @@ from dwellwright.evidence.waveform_layout import (
     time_scale,
     unit_scale,
 )
-from dwellwright.evidence.waveform_types import Floats
+from dwellwright.evidence.waveform.types import Floats
 
 if TYPE_CHECKING:
     import polars as pl

@@ -7,9 +7,9 @@ from math import exp, log
 
 import numpy as np
 
-from dwellwright.evidence.waveform_edges import Train
-from dwellwright.evidence.waveform_scan import Steps
-from dwellwright.evidence.waveform_types import Floats, Polarity, PolarityFinding
+from dwellwright.evidence.waveform.edges import Train
+from dwellwright.evidence.waveform.scan import Steps
+from dwellwright.evidence.waveform.types import Floats, Polarity, PolarityFinding
 
 STRONG_RATIO, WEAK_RATIO = 2.0, 1.15
 """Height of one edge over the other that decides alone, and with a supporting overshoot (assumed)."""

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.polynomial.polynomial import polyfit, polyval
 from numpy.typing import NDArray
 
-from dwellwright.evidence.waveform_edges import Train
-from dwellwright.evidence.waveform_scan import Steps
-from dwellwright.evidence.waveform_types import Floats, Plot
+from dwellwright.evidence.waveform.edges import Train
+from dwellwright.evidence.waveform.scan import Steps
+from dwellwright.evidence.waveform.types import Floats, Plot
 
 GRID = 0.2e-3
 """Step of the mean shape. [s]"""

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dwellwright.evidence.waveform_falls import driver_falls, usual_height
-from dwellwright.evidence.waveform_scan import Steps
-from dwellwright.evidence.waveform_types import Floats
+from dwellwright.evidence.waveform.falls import driver_falls, usual_height
+from dwellwright.evidence.waveform.scan import Steps
+from dwellwright.evidence.waveform.types import Floats
 
 EDGE_SHARE = 0.5
 """A rise of at least this share of the usual height is a release (assumed)."""

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dwellwright.evidence.waveform_edges import Beat, Train, beat, beats_in, held_time, whole_periods
-from dwellwright.evidence.waveform_types import Estimate, Floats, Pattern, Pulses
+from dwellwright.evidence.waveform.edges import Beat, Train, beat, beats_in, held_time, whole_periods
+from dwellwright.evidence.waveform.types import Estimate, Floats, Pattern, Pulses
 
 VARYING_RANGE = 0.02
 """Pulse duties spread wider (5th to 95th percentile) mean that the computer is working (assumed)."""

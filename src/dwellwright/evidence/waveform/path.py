@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dwellwright.evidence.waveform_kernels import cheapest_path
-from dwellwright.evidence.waveform_types import Floats
+from dwellwright.evidence.waveform.kernels import cheapest_path
+from dwellwright.evidence.waveform.types import Floats
 
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.int64]

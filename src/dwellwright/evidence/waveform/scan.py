@@ -9,19 +9,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.waveform_files import Block, Recording
-from dwellwright.evidence.waveform_kernels import (
+from dwellwright.evidence.waveform.files import Block, Recording
+from dwellwright.evidence.waveform.kernels import (
     CELL,
     float_bin_means,
     largest_steps,
     refine_steps,
+    sharpest_places,
     short_bin_means,
     step_places,
 )
-from dwellwright.evidence.waveform_types import Floats
+from dwellwright.evidence.waveform.types import Floats
 
 BIN_TIME = 0.35e-3
 """Width of the bins in which steps are first sought. [s]"""
+COARSE_RATE, FINE_RATE = 2 * CELL * 1000.0, 4 * CELL * 1000.0
+"""Slower samples are repeated to come to this: a bin is at least `CELL` of them. Below the second, steps are sought in
+shorter bins too. [Hz]"""
+CLOSE = 3
+"""What shorter bins find is another step if it is so far from the others. [samples]"""
 EDGE_HALF_TIME, LEVEL_TIME, SHARP_TIME = 0.1e-3, 0.25e-3, 0.1e-3
 """Half width of an edge, of the level beside it, and of the search for the sharpest place. [s]"""
 SEGMENT_TIME = 0.5
@@ -108,27 +114,83 @@ def scanned(recording: Recording, channel: int | None) -> list[Steps]:
 
 
 def _scan_block(part: _Channel, block: Block, samples: NDArray[Any], number: int, source: str) -> None:
+    seen = _seen(part, samples, COARSE_RATE)
+    if samples.dtype != np.int16:
+        _refuse_gaps(part.means[: seen.bins], block, samples, source)
+    _count_limits(part, samples, block, number)
+    part.noises.append(seen.noise)
+    places, signs = _sharpest(part.sample_rate, samples, seen, max(3, round(1.5 * seen.width)), peaks=False)
+    if part.sample_rate < FINE_RATE:
+        places, signs = _with_close_ones(part, samples, places, signs)
+    _refine(part, block, samples, places, signs)
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """Bins of a block in which a step stands out: their middles [samples], directions, width [samples], how many
+    bins were looked at, and the noise of one."""
+
+    middle: NDArray[np.int64]
+    sign: NDArray[np.int64]
+    width: float
+    bins: int
+    noise: float
+
+
+def _seen(part: _Channel, samples: NDArray[Any], least_rate: float) -> _Seen:
+    """Steps sought in bins; samples slower than `least_rate` are repeated, so that a bin may be short."""
     rate = part.sample_rate
-    if rate < 2 * CELL * 1000:
-        repeat = int(np.ceil(2 * CELL * 1000 / rate))
-        coarse, coarse_rate = np.repeat(samples, repeat), rate * repeat
-    else:
-        repeat, coarse, coarse_rate = 1, samples, rate
+    repeat = max(1, int(np.ceil(least_rate / rate)))
+    coarse, coarse_rate = (np.repeat(samples, repeat), rate * repeat) if repeat > 1 else (samples, rate)
     cells = max(1, round(BIN_TIME * coarse_rate / CELL))
     if len(part.means) < len(coarse) // (cells * CELL):
         part.means = np.empty(len(coarse) // (cells * CELL) + 1, np.float32)
     bin_means = short_bin_means if samples.dtype == np.int16 else float_bin_means
     count = bin_means(coarse, cells, part.means)
-    if samples.dtype != np.int16:
-        _refuse_gaps(part.means[:count], block, samples, source)
-    _count_limits(part, samples, block, number)
-    bin_time = cells * CELL / coarse_rate
-    threshold, noise = _threshold(part.means, count, bin_time)
-    part.noises.append(noise)
+    threshold, noise = _threshold(part.means, count, cells * CELL / coarse_rate)
     places = np.empty(max(16, count // 4), np.int64)
     found = step_places(part.means, count, threshold, places)
     chosen = _strongest(part.means, places[:found], int(MOST_STEPS * len(samples) / rate) + 16)
-    _refine(part, block, samples, chosen, cells * CELL / repeat)
+    width = cells * CELL / repeat
+    sign = np.where(part.means[chosen + 1] > part.means[chosen - 1], 1, -1)
+    return _Seen(((chosen + 0.5) * width).astype(np.int64), sign, width, count, noise)
+
+
+def _sharpest(
+    rate: float, samples: NDArray[Any], seen: _Seen, search: int, *, peaks: bool
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Where the steps are sharpest, in order, and their directions; one cut by the block's end is left to the next."""
+    reach, half, level, _, _ = _layout(rate)
+    margin = search + reach + half + level + 2
+    inside = (seen.middle >= margin) & (seen.middle + margin < len(samples))
+    middle, sign = seen.middle[inside], seen.sign[inside]
+    places = np.empty(len(middle), np.int64)
+    sharpest_places(samples, middle, sign, search, reach, peaks, places)
+    found = places >= 0
+    _, once = np.unique(2 * places[found] + (sign[found] > 0), return_index=True)
+    return places[found][once], sign[found][once]
+
+
+def _with_close_ones(
+    part: _Channel, samples: NDArray[Any], places: NDArray[np.int64], signs: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The steps, and those that shorter bins find between them: a driver's edge just behind the end of a spike."""
+    fine = _seen(part, samples, FINE_RATE)
+    more, more_signs = _sharpest(part.sample_rate, samples, fine, max(2, round(fine.width)), peaks=True)
+    apart = np.ones(len(more), np.bool_)
+    if len(places):
+        after = np.searchsorted(places, more)
+        for neighbor in (np.maximum(after - 1, 0), np.minimum(after, len(places) - 1)):
+            apart &= np.abs(places[neighbor] - more) >= CLOSE
+    every, every_sign = np.append(places, more[apart]), np.append(signs, more_signs[apart])
+    order = np.argsort(every, kind="stable")
+    return every[order], every_sign[order]
+
+
+def _layout(rate: float) -> tuple[int, int, int, int, int]:
+    """Sharpness reach; half an edge and width of a level, usual and where another step is near. [samples]"""
+    reach, half, level = (max(2, round(time * rate)) for time in (SHARP_TIME, EDGE_HALF_TIME, LEVEL_TIME))
+    return (reach, half, level, 1, 1) if rate < FINE_RATE else (reach, half, level, half, level)
 
 
 def _threshold(means: NDArray[np.float32], count: int, bin_time: float) -> tuple[float, float]:
@@ -153,15 +215,14 @@ def _strongest(means: NDArray[np.float32], places: NDArray[np.int64], most: int)
 
 
 def _refine(
-    part: _Channel, block: Block, samples: NDArray[Any], places: NDArray[np.int64], width: float
+    part: _Channel,
+    block: Block,
+    samples: NDArray[Any],
+    places: NDArray[np.int64],
+    signs: NDArray[np.int64],
 ) -> None:
-    rate = part.sample_rate
-    half = max(2, round(EDGE_HALF_TIME * rate))
-    layout = np.array(
-        [width, max(3, 1.5 * width), max(2, round(SHARP_TIME * rate)), half, max(2, round(LEVEL_TIME * rate))]
-    )
     out = np.empty((3, len(places)))
-    found = refine_steps(samples, places, len(places), part.means, layout, out)
+    found = refine_steps(samples, places, signs, _layout(part.sample_rate), out)
     times, heights, sharpness = out[:, :found]
     keep = sharpness >= SHARPEST_SHARE
     if block.seam:

@@ -8,35 +8,19 @@ import numpy as np
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.observation import Measured, Observation, Regime
-from dwellwright.evidence.waveform_csv import is_text, text_recording
-from dwellwright.evidence.waveform_duty import FEW_SAMPLES, Reading, mirrored, pulse_rate, reading, sliding
-from dwellwright.evidence.waveform_edges import Train, train
-from dwellwright.evidence.waveform_files import Recording, sound_recording
-from dwellwright.evidence.waveform_polarity import polarity_finding
-from dwellwright.evidence.waveform_scan import Steps, compile_kernels, scanned
-from dwellwright.evidence.waveform_shape import pulse_shape
-from dwellwright.evidence.waveform_types import (
-    Estimate,
-    Pattern,
-    Plot,
+from dwellwright.evidence.waveform.duty import FEW_SAMPLES, Reading, mirrored, pulse_rate, reading, sliding
+from dwellwright.evidence.waveform.edges import Train, train
+from dwellwright.evidence.waveform.files import Recording, sound_recording
+from dwellwright.evidence.waveform.polarity import polarity_finding
+from dwellwright.evidence.waveform.scan import Steps, compile_kernels, scanned
+from dwellwright.evidence.waveform.shape import pulse_shape
+from dwellwright.evidence.waveform.text import is_text, text_recording
+from dwellwright.evidence.waveform.types import (
     Polarity,
     PolarityFinding,
     Pulses,
     Waveform,
 )
-
-__all__ = [
-    "Estimate",
-    "Pattern",
-    "Plot",
-    "Polarity",
-    "PolarityFinding",
-    "Pulses",
-    "Waveform",
-    "observations",
-    "read_waveform",
-    "warm_up",
-]
 
 SLOWEST, FASTEST = 2.0, 50.0
 """Pulse rates that a mixture solenoid can have; 5 to 20 Hz is usual. [Hz]"""

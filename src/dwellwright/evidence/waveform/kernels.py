@@ -117,31 +117,54 @@ def sharpest_place(samples: Any, first: int, last: int, reach: int, sign: int) -
 
 
 @njit(cache=True, nogil=True)
-def refine_steps(samples: Any, places: Any, count: int, means: Any, layout: Any, out: Any) -> int:
-    """Exact time (in samples) and height of each step; returns how many could be measured.
-
-    The time is where an ideal step between the two levels would have the same area, so it is
-    independent of the recorder's low-pass as long as both edges meet the same one.
+def sharpest_places(
+    samples: Any, middle: Any, sign: Any, search: int, reach: int, peaks: bool, out: Any
+) -> None:
+    """The sample near each of some places at which a step is sharpest.
 
     Args:
         samples: shape (n,).
-        places: bins from `step_places`.
-        count: how many of them.
-        means: bin means, for the direction of each step.
-        layout: width of a bin, search reach, sharpness reach, half an edge, width of a level. [samples]
+        middle: where to look, at least `search + reach + 2` from both ends, shape (m,).
+        sign: 1 for a rise, -1 for a fall, shape (m,).
+        search: how far to look to both sides. [samples]
+        reach: as in `sharpest_place`.
+        peaks: leave out (-1) what is sharper still just beyond where was looked.
+        out: the samples, shape (m,).
+    """
+    for i in range(middle.shape[0]):
+        place = sharpest_place(samples, middle[i] - search, middle[i] + search, reach, sign[i])
+        out[i] = place
+        if peaks and abs(place - middle[i]) == search:
+            beyond = place + (1 if place > middle[i] else -1)
+            if sharpest_place(samples, min(place, beyond), max(place, beyond), reach, sign[i]) == beyond:
+                out[i] = -1
+
+
+@njit(cache=True, nogil=True)
+def refine_steps(samples: Any, places: Any, sign: Any, layout: Any, out: Any) -> int:
+    """Exact time (in samples) and height of each step; returns how many could be measured.
+
+    The time is where an ideal step between the two levels would have the same area, so it is
+    independent of the recorder's low-pass as long as both edges meet the same one. Beside another step the levels
+    are taken nearer to the edge, for what lies farther belongs to the other.
+
+    Args:
+        samples: shape (n,).
+        places: where the steps are sharpest, in order, shape (m,). [samples]
+        sign: 1 for a rise, -1 for a fall, shape (m,).
+        layout: sharpness reach; half an edge and width of a level, usual and where another step is near. [samples]
         out: for each step, shape (3, m): position [samples], level after minus level before [sample unit],
             and the share of that height passed within the sharpest stretch, near 1 for a real edge. [-]
     """
-    width, search, reach = layout[0], int(layout[1]), int(layout[2])
-    half, level = int(layout[3]), int(layout[4])
-    margin = search + reach + half + level + 2
+    reach, usual_half, usual_level, near_half, near_level = layout
+    count = places.shape[0]
     found = 0
     for i in range(count):
-        middle = int((places[i] + 0.5) * width)
-        if middle < margin or middle + margin >= samples.shape[0]:
-            continue
-        sign = 1 if means[places[i] + 1] > means[places[i] - 1] else -1
-        place = sharpest_place(samples, middle - search, middle + search, reach, sign)
+        place = places[i]
+        half, level = usual_half, usual_level
+        for j in (i - 1, i + 1):
+            if 0 <= j < count and 0 < abs(places[j] - place) <= usual_half + usual_level + 1:
+                half, level = near_half, near_level
         low = 0.0
         high = 0.0
         for k in range(level):
@@ -150,7 +173,7 @@ def refine_steps(samples: Any, places: Any, count: int, means: Any, layout: Any,
         low /= level
         high /= level
         height = high - low
-        if height * sign <= 0.0:
+        if height * sign[i] <= 0.0:
             continue
         area = 0.0
         for k in range(place - half, place + half + 1):
