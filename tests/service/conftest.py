@@ -58,7 +58,9 @@ def drive_file(tmp_path: Path) -> Path:
     phase = np.arange(12 * rate) / rate * 10.0 % 1.0
     wave = np.where(phase < duty, 0.0, 0.35)
     wave[(phase >= duty) & (phase < duty + 0.004)] = 0.9
-    wave += 0.002 * np.random.default_rng(1).standard_normal(wave.size)  # without noise a level may seem clipped
+    wave += 0.002 * np.random.default_rng(1).standard_normal(
+        wave.size
+    )  # without noise a level may seem clipped
     path = tmp_path / "drive.wav"
     soundfile.write(path, wave.astype(np.float32), rate)
     return path

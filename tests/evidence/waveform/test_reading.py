@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from benchmarks.waveform.hard import recipe
 from benchmarks.waveform.synthesis import Recipe, Synthetic, synthetic
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -107,6 +108,20 @@ def test_what_once_fooled_the_reader_is_read(tmp_path: Path, name: str) -> None:
     made, wave = read(tmp_path, HARD[name])
     assert dwell_error(made, wave) < WORST
     assert wave.polarity is not (Polarity.NORMAL if HARD[name].reversed else Polarity.REVERSED)
+
+
+@pytest.mark.parametrize(
+    ("seed", "number"),
+    [(20261126, 636), (20261126, 848), (20261126, 1073), (77, 125), (77, 740), (77, 1331), (1, 1152)],
+)
+def test_what_the_hard_recordings_of_the_benchmark_got_wrong_is_read(
+    tmp_path: Path, seed: int, number: int
+) -> None:
+    # 8 kHz: a gap of a dozen samples beside a spike as long, or an edge in much noise; the last begins unseen
+    hard = recipe(number, seed)
+    made, wave = read(tmp_path, hard)
+    assert dwell_error(made, wave) < WORST
+    assert wave.polarity is not (Polarity.NORMAL if hard.reversed else Polarity.REVERSED)
 
 
 def test_a_short_level_beyond_the_recorders_limit_leaves_the_polarity_open(tmp_path: Path) -> None:

@@ -116,11 +116,15 @@ def beats_in(period: Floats, clock: Beat) -> NDArray[np.int64]:
 
 
 def held_time(pulses: Train, clock: Beat) -> tuple[float, float, float]:
-    """Energized time, time covered (with the cut pulses at both ends), time left out at the ends. [s]"""
+    """Energized time, time covered (with the cut pulses at both ends), time left out at the ends. [s]
+
+    A release before the first whole pulse ends one that began before the recording, or one whose beginning was not
+    seen; in neither case was it energized for much longer than the next one.
+    """
     _, period, energized = whole_periods(pulses, clock)
     width = pulses.off - pulses.on
     early = pulses.orphans[pulses.orphans < pulses.on[0]]
-    head_on = float(early[0]) if len(early) == 1 else 0.0
+    head_on = min(float(early[0]), float(width[0])) if len(early) == 1 else 0.0
     if clock.on_energizing:
         head, tail = float(pulses.on[0]), pulses.duration - float(pulses.on[-1])
         tail_on = float(width[-1]) + pulses.dangling
