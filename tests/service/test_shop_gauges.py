@@ -17,13 +17,15 @@ from dwellwright.catalogue.sheet_file import archetype_texts, parsed_sheet
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gauge.judgement import Verdict
 from dwellwright.evidence.gauge.shop.design import ShopGauge
-from dwellwright.evidence.gauge.shop.drawing import Text
-from dwellwright.evidence.gauge.shop.render import CAPITAL_SHARE
-from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
 from dwellwright.evidence.observation import Measured
+from dwellwright.languages.catalogue import catalogue, translated
+from dwellwright.languages.language import speaking
 from dwellwright.records.readings import ReadingRecord
 from dwellwright.records.shop import Shop
 from dwellwright.records.stages import Phase, Side
+from dwellwright.reports.drawings.drawing import Text
+from dwellwright.reports.drawings.render import CAPITAL_SHARE
+from dwellwright.reports.drawings.sheets import gauge_sheet, true_size
 from dwellwright.service.backups import write_backup
 from dwellwright.service.gauge_cards import (
     CARDS,
@@ -100,22 +102,53 @@ def text_box(text: Text) -> tuple[float, float, float, float]:
     return x + min(x0, x1), y + min(y0, y1), x + max(x0, x1), y + max(y0, y1)
 
 
+MUST_SAY = {
+    "en": ("INVENTED FIGURES: no such unit exists", "Keep filings out of the carburetor.", "no spark, no flame"),
+    "es": ("CIFRAS INVENTADAS: esta unidad no existe", "Que no entren limaduras en el carburador.",
+           "sin chispas ni llamas"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("language", MUST_SAY)
 @pytest.mark.parametrize("name", sorted(archetype_texts()))
-def test_no_words_of_any_drawing_lie_over_others_and_the_cautions_stand_on_it(name: str) -> None:
+def test_no_words_of_any_drawing_lie_over_others_and_the_cautions_stand_on_it(
+    name: str, language: str
+) -> None:
     sheet = parsed_sheet(archetype_texts()[name], name)
+    invented, filings, flame = MUST_SAY[language]
     for key, gauge in gauges_for(sheet).items():
         assert isinstance(gauge, ShopGauge)
-        for drawing in (gauge_sheet(gauge, source_of(sheet)), true_size(gauge, source_of(sheet))):
+        with speaking(language):
+            drawings = gauge_sheet(gauge, source_of(sheet)), true_size(gauge, source_of(sheet))
+            title = translated(sheet.title)
+        for drawing in drawings:
             texts = [one for one in drawing.primitives if isinstance(one, Text)]
             boxes = [text_box(one) for one in texts]
             for (one, a), (other, b) in combinations(zip(texts, boxes, strict=True), 2):
                 apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
                 assert apart, (key, one.words, other.words)
             words = " ".join(one.words for one in texts)
-            assert "INVENTED FIGURES: no such unit exists" in words
-            assert "Keep filings out of the carburetor." in words
-            assert ("no spark, no flame" in words) is (key == "float_level")
-            assert sheet.title in words
+            assert invented in words
+            assert filings in words
+            assert (flame in words) is (key == "float_level")
+            assert title in words
+        assert max(text_box(one)[2] for one in drawings[0].primitives if isinstance(one, Text)) < 297 - 8
+
+
+def test_every_word_of_a_drawing_is_in_the_catalogue() -> None:
+    book = catalogue("es")
+    book.unlisted = set()
+    try:
+        with speaking("es"):
+            for name in archetype_texts():
+                sheet = parsed_sheet(archetype_texts()[name], name)
+                for gauge in gauges_for(sheet).values():
+                    assert isinstance(gauge, ShopGauge)
+                    gauge_sheet(gauge, source_of(sheet))
+                    true_size(gauge, source_of(sheet))
+        assert book.unlisted == set()
+    finally:
+        book.unlisted = None
 
 
 def test_a_drawing_of_own_figures_bears_no_mark_of_invented_ones() -> None:

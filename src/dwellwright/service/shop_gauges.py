@@ -12,7 +12,7 @@ from dwellwright.evidence.gauge.shop.design import GaugeForm, ShopGauge, shop_ga
 from dwellwright.units import Dimension
 
 if TYPE_CHECKING:
-    from dwellwright.evidence.gauge.shop.sheets import Source
+    from dwellwright.reports.drawings.sheets import Source
 
 FORMS = {
     "lean_stop": GaugeForm.DEPTH, "rich_stop": GaugeForm.DEPTH, "float_level": GaugeForm.LEVEL,
@@ -55,8 +55,8 @@ def gauges_for(sheet: SpecSheet) -> dict[str, ShopGauge | InputFault]:
 
 
 def _drawings() -> dict[str, Callable[[ShopGauge, Source], bytes]]:
-    from dwellwright.evidence.gauge.shop import render
-    from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
+    from dwellwright.reports.drawings import render
+    from dwellwright.reports.drawings.sheets import gauge_sheet, true_size
 
     return {
         "svg": lambda gauge, source: render.svg(gauge_sheet(gauge, source)).encode(),
@@ -68,7 +68,7 @@ def _drawings() -> dict[str, Callable[[ShopGauge, Source], bytes]]:
 
 def source_of(sheet: SpecSheet) -> Source:
     """What a drawing says of the sheet that its figures come from."""
-    from dwellwright.evidence.gauge.shop.sheets import Source
+    from dwellwright.reports.drawings.sheets import Source
 
     return Source(f"Figures: {sheet.title}", sheet.invented)
 

@@ -20,10 +20,10 @@ from dwellwright.evidence.gauge.shop.design import (
     make_tolerance,
     shop_gauge,
 )
-from dwellwright.evidence.gauge.shop.drawing import Anchor, Line, Text, dimension
-from dwellwright.evidence.gauge.shop.render import dxf, pdf, png, svg
-from dwellwright.evidence.gauge.shop.sheets import gauge_sheet, true_size
 from dwellwright.evidence.gauge.shop.truth import GaugeCard, GaugeTruth, single_reading
+from dwellwright.reports.drawings.drawing import Anchor, Line, Text, dimension
+from dwellwright.reports.drawings.render import dxf, pdf, png, svg
+from dwellwright.reports.drawings.sheets import gauge_sheet, true_size
 
 THOU = 0.0254e-3
 LEAN = shop_gauge(GaugeForm.DEPTH, "lean stop (invented) <A & B>", 85 * THOU, 5 * THOU)

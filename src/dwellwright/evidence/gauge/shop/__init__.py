@@ -1,1 +1,1 @@
-"""Gauges a shop makes for itself: sizes from a stack-up, drawings, and the card of what was really made."""
+"""Gauges a shop makes for itself: sizes from a stack-up, and the card of what was really made."""

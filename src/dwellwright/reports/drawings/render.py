@@ -17,7 +17,7 @@ from matplotlib.patches import PathPatch, Polygon
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D
 
-from dwellwright.evidence.gauge.shop.drawing import (
+from dwellwright.reports.drawings.drawing import (
     Anchor,
     Arrow,
     Circle,

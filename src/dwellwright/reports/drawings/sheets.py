@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from dwellwright.evidence.gauge.shop.design import GaugeForm, ShopGauge
-from dwellwright.evidence.gauge.shop.drawing import (
+from dwellwright.languages.catalogue import translated
+from dwellwright.reports.drawings.drawing import (
     Anchor,
     Drawing,
     Layer,
@@ -31,10 +32,13 @@ CHECK_LENGTH = 100.0
 """A bar to measure on the print. [mm]"""
 
 SCALES = (5.0, 4.0, 3.0, 2.0, 1.0)
-NOTE_STEP = 4.7
-"""From one line of the notes to the next. [mm]"""
+NOTE_STEP, NOTE_TOP, CARD_TOP = 4.7, SHEET_HEIGHT - 17.0, 40.0
+"""From one line of the notes to the next, where they begin, and where the card below them does. [mm]"""
+NOTE_WIDTH, TITLE_WIDTH = 50, 34
+"""Most characters in a line of the notes, and of their title."""
 
 CAUTION = "Caution"
+INVENTED = "INVENTED FIGURES: no such unit exists. Not for a car."
 
 
 @dataclass(frozen=True)
@@ -137,47 +141,61 @@ def cautions(gauge: ShopGauge) -> list[str]:
     return lines
 
 
+def _says(text: str) -> list[str]:
+    """A text in the language spoken now, in lines that fit the column of notes."""
+    return wrap(translated(text), NOTE_WIDTH) or [""]
+
+
 def _notes(gauge: ShopGauge, scale: float, source: Source) -> list[str]:
+    """The column beside the view, below its title; an empty line parts its blocks."""
     making = [
-        gauge.form.value.capitalize(),
-        *wrap(f"for {gauge.setting}", 48)[:3],
-        *wrap(source.words, 48)[:2],
-        f"Setting {gauge.nominal * 1e3:.3f} ±{gauge.tolerance * 1e3:.3f} mm",
-        f"View {scale:g} : 1, all sizes in mm",
-        f"short {gauge.short / 0.0254:.4f} in, long {gauge.long / 0.0254:.4f} in",
+        *_says(f"for {gauge.setting}")[:3],
+        *_says(source.words)[:2],
+        *_says(f"Setting {gauge.nominal * 1e3:.3f} ±{gauge.tolerance * 1e3:.3f} mm"),
+        *_says(f"View {scale:g} : 1, all sizes in mm"),
+        *_says(f"short {gauge.short / 0.0254:.4f} in, long {gauge.long / 0.0254:.4f} in"),
         "",
-        "Make",
+        *_says("Make"),
     ]
-    if gauge.form is GaugeForm.PLUG:
-        making += ["Turn from drill rod; break the edges 0.2 mm.", "Stamp GO and NO GO."]
-    else:
-        making += [
-            f"{PLATE:g} mm steel or brass plate. File the bar's two long",
-            "edges straight; the sizes count from them.",
-            "Break no edge at the legs' tips.",
-        ]
-    making += ["", CAUTION, *cautions(gauge)]
-    making += ["", "Use", f"short end {gauge.form.short_end}", f"long end {gauge.form.long_end}"]
-    stack = ["", "What can be wrong with each size"]
-    stack += [f"{one.name}: ±{one.half_width * 1e3:.3f} mm" for one in gauge.stack.contributions]
-    stack += [
+    for text in _making(gauge):
+        making += _says(text)
+    making += ["", *_says(CAUTION)]
+    for text in cautions(gauge):
+        making += _says(text)
+    making += ["", *_says("Use")]
+    making += [*_says(f"short end {gauge.form.short_end}"), *_says(f"long end {gauge.form.long_end}")]
+    stack = ["", *_says("What can be wrong with each size")]
+    for text in (
+        *(f"{one.name}: ±{one.half_width * 1e3:.3f} mm" for one in gauge.stack.contributions),
         f"all at once: ±{gauge.stack.worst * 1e3:.3f} mm, taken off both sizes",
         f"likely: ±{gauge.stack.likely * 1e3:.3f} mm",
         f"accepts {100 * gauge.zone:.0f} % of the tolerance",
-    ]
+    ):
+        stack += _says(text)
     return making + stack
+
+
+def _making(gauge: ShopGauge) -> tuple[str, ...]:
+    """How to make it."""
+    if gauge.form is GaugeForm.PLUG:
+        return "Turn from drill rod; break the edges 0.2 mm.", "Stamp GO and NO GO."
+    return (
+        f"{PLATE:g} mm steel or brass plate. File the bar's two long edges straight; the sizes count from them.",
+        "Break no edge at the legs' tips.",
+    )
 
 
 def _card(x: float, y: float) -> list[Primitive]:
     """The card to fill in, so that readings are corrected by the true size."""
     width, rows = 88.0, ("end", "short", "long")
-    parts: list[Primitive] = [Text((x, y + 2), "Card: what was really made (enter it in the tool)", 2.5)]
+    title = translated("Card: what was really made (enter it in the tool)")
+    parts: list[Primitive] = [Text((x, y + 2), title, 2.3)]
     for index, name in enumerate(rows):
         low = y - 7.0 * (index + 1)
         parts += polyline([(x, low), (x + width, low), (x + width, low + 7), (x, low + 7)], Layer.NOTE)
         heads = (name, "made, mm", "measured with", "date") if index == 0 else (name,)
         for column, words in zip((2, 18, 44, 72), heads, strict=False):
-            parts.append(Text((x + column, low + 2.2), words, 2.2))
+            parts.append(Text((x + column, low + 2.2), translated(words), 2.2))
     for edge in (16.0, 42.0, 70.0):
         parts.append(Line((x + edge, y), (x + edge, y - 21), Layer.NOTE))
     return parts
@@ -187,9 +205,8 @@ def _check_bar(x: float, y: float) -> list[Primitive]:
     parts: list[Primitive] = [Line((x, y), (x + CHECK_LENGTH, y), Layer.NOTE)]
     for place in range(0, 101, 10):
         parts.append(Line((x + place, y), (x + place, y + 3), Layer.NOTE))
-    parts.append(
-        Text((x, y - 4), "100 mm on the print if printed at 100 %: measure before trusting the paper", 2.2)
-    )
+    words = "100 mm on the print if printed at 100 %: measure before trusting the paper"
+    parts.append(Text((x, y - 4), translated(words), 2.2))
     return parts
 
 
@@ -213,21 +230,36 @@ def gauge_sheet(gauge: ShopGauge, source: Source = OWN_FIGURES) -> Drawing:
     ]
     parts: list[Primitive] = [*polyline(frame, Layer.NOTE)]
     parts += _plug_view(gauge, scale, origin) if plug else _depth_view(gauge, scale, origin)
-    for index, words in enumerate(_notes(gauge, scale, source)):
-        if words:
-            height = 3.2 if index == 0 else 2.4
-            parts.append(Text((199, SHEET_HEIGHT - 17 - NOTE_STEP * index), words, height))
-    parts += _card(198.0, 40.0)
+    parts += _column(199.0, _title(gauge), _notes(gauge, scale, source))
+    parts += _card(198.0, CARD_TOP)
     if source.invented:
         parts += _invented(MARGIN + 6, SHEET_HEIGHT - MARGIN - 12)
     parts += _check_bar(MARGIN + 6, MARGIN + 10)
-    return Drawing(f"{gauge.form.value} for {gauge.setting}", SHEET_WIDTH, SHEET_HEIGHT, tuple(parts))
+    return Drawing(
+        translated(f"{gauge.form.value} for {gauge.setting}"), SHEET_WIDTH, SHEET_HEIGHT, tuple(parts)
+    )
+
+
+def _title(gauge: ShopGauge) -> list[str]:
+    form = translated(gauge.form.value)
+    return wrap(form[:1].upper() + form[1:], TITLE_WIDTH)
+
+
+def _column(x: float, title: list[str], notes: list[str]) -> list[Primitive]:
+    """Title and notes one below the other, as close as they must be to end above the card."""
+    lines = [*((words, 3.2) for words in title), *((words, 2.4) for words in notes)]
+    step = min(NOTE_STEP, (NOTE_TOP - CARD_TOP - 7.0) / len(lines))
+    return [
+        Text((x, NOTE_TOP - step * index), words, height)
+        for index, (words, height) in enumerate(lines)
+        if words
+    ]
 
 
 def _invented(x: float, y: float) -> list[Primitive]:
     """A box that nobody overlooks."""
-    words = "INVENTED FIGURES: no such unit exists. Not for a car."
-    width = 2.15 * len(words)
+    words = translated(INVENTED)
+    width = 2.4 * len(words)
     return [*polyline([(x, y), (x + width, y), (x + width, y + 8), (x, y + 8)], Layer.NOTE),
             Text((x + 3, y + 2.4), words, 3.2)]  # fmt: skip
 
@@ -243,11 +275,11 @@ def true_size(gauge: ShopGauge, source: Source = OWN_FIGURES) -> Drawing:
     below = 0.0 if plug else gauge.short * 1e3
     origin = (70.0, 60.0 + below)
     parts = _plug_view(gauge, 1.0, origin) if plug else _depth_view(gauge, 1.0, origin)
-    notes = [f"{gauge.form.value} for {gauge.setting}"[:90], "true size, mm; cut along the layer OUTLINE"]
-    notes += [source.words[:90], f"{CAUTION}: {' '.join(cautions(gauge))}"]
+    notes = [f"{gauge.form.value} for {gauge.setting}", "true size, mm; cut along the layer OUTLINE"]
+    notes += [source.words, f"{CAUTION}: {' '.join(cautions(gauge))}"]
     if source.invented:
-        notes.append("INVENTED FIGURES: no such unit exists. Not for a car.")
-    notes = [one for one in notes if one]
+        notes.append(INVENTED)
+    notes = [line for one in notes if one for line in wrap(translated(one), 90)]
     high = origin[1] + (0.0 if plug else BAR_HEIGHT + gauge.long * 1e3) + 40.0 + 5.0 * len(notes)
     parts += [Text((6.0, high - 8.0 - 5.0 * line), words) for line, words in enumerate(notes)]
-    return Drawing(gauge.setting, 160.0, high, tuple(parts))
+    return Drawing(translated(gauge.setting), 160.0, high, tuple(parts))
