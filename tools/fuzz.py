@@ -98,8 +98,8 @@ def _read_sheet(path: Path) -> None:
 
 
 READERS: dict[str, Callable[[Path], None]] = {
-    "sound": _read_sound, "scope": _read_sound, "trace": _read_trace, "parquet": _read_trace, "gas": _read_gas,
-    "gauges": _read_gauges, "study": _read_study, "map": _read_map, "sheet": _read_sheet,
+    "sound": _read_sound, "scope": _read_sound, "trace": _read_trace, "parquet": _read_trace, "mdf": _read_trace,
+    "gas": _read_gas, "gauges": _read_gauges, "study": _read_study, "map": _read_map, "sheet": _read_sheet,
 }  # fmt: skip
 """Readers by the folder of the corpus that holds their files."""
 

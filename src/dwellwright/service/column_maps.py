@@ -39,13 +39,13 @@ def header_of(path: Path) -> tuple[str, ...]:
     import polars as pl
 
     from dwellwright.evidence.trace.layout import text_layout
-    from dwellwright.evidence.trace.probe import refuse_fatal
+    from dwellwright.evidence.trace.probe import PARQUET
 
     try:
         with open(path, "rb") as file:
             start = file.read(8)
         if start.startswith(b"PAR1"):
-            refuse_fatal(path)
+            PARQUET.refuse_fatal(path)
             return tuple(pl.scan_parquet(path).collect_schema().names())
         if start.startswith((b"MDF", b"UnFinMF")):
             raise InputFault(

@@ -50,6 +50,9 @@ USUAL = ["time_s", "rpm", "map_kpa", "tps_v", "coolant_c", "o2_mv", "dwell_deg",
         ("TPS %", Channel.THROTTLE_OPENING, "%"),
         ("Throttle position (V)", Channel.THROTTLE_VOLTAGE, "V"),
         ("Drehzahl (U/min)", Channel.ENGINE_SPEED, "rpm"),
+        ("CoolantTemp (°C)", Channel.COOLANT_TEMPERATURE, "degC"),
+        ("O2Sensor [mV]", Channel.SENSOR_VOLTAGE, "mV"),
+        ("ThrottleVoltage (V)", Channel.THROTTLE_VOLTAGE, "V"),
     ],
 )
 def test_a_name_is_understood(header: str, channel: Channel, unit: str) -> None:
@@ -59,7 +62,17 @@ def test_a_name_is_understood(header: str, channel: Channel, unit: str) -> None:
 
 @pytest.mark.parametrize(
     "header",
-    ["O2 heater (V)", "ignition dwell (deg)", "target rpm", "fuel (%)", "O2 (%)", "purge vacuum (kPa)"],
+    [
+        "O2 heater (V)",
+        "ignition dwell (deg)",
+        "target rpm",
+        "fuel (%)",
+        "O2 (%)",
+        "purge vacuum (kPa)",
+        "O2Heater (V)",
+        "TargetRpm",
+        "IgnitionDwell (deg)",
+    ],
 )
 def test_a_name_that_only_looks_alike_is_not_taken(header: str) -> None:
     assert header in proposed_columns(["time_s", header]).unused

@@ -11,26 +11,26 @@ import polars as pl
 import pytest
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.trace.probe import ForeReader, refuse_fatal
+from dwellwright.evidence.trace.probe import PARQUET, ForeReader
 
 
 def test_a_file_that_ends_the_process_that_reads_it_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputFault, match="damaged") as fault:
-        refuse_fatal(tmp_path / "drive.parquet", ForeReader("import os; os.abort()"))
+        ForeReader("Parquet", "import os; os.abort()").refuse_fatal(tmp_path / "drive.parquet")
     assert "stops its reader" in str(fault.value)
 
 
 def test_a_file_that_is_never_read_through_is_refused(tmp_path: Path) -> None:
-    slow = ForeReader("import time; time.sleep(20)", longest=0.3)
-    with pytest.raises(InputFault, match="not read in"):
-        refuse_fatal(tmp_path / "drive.parquet", slow)
+    slow = ForeReader("Parquet", "import time; time.sleep(20)", longest=0.3)
+    with pytest.raises(InputFault, match="whose reading does not end"):
+        slow.refuse_fatal(tmp_path / "drive.parquet")
 
 
 def test_what_can_be_read_or_named_is_left_to_the_reader(tmp_path: Path) -> None:
     good, torn = sound_file(tmp_path), tmp_path / "torn.parquet"
     torn.write_bytes(good.read_bytes()[:40])
-    refuse_fatal(good)
-    refuse_fatal(torn)
+    PARQUET.refuse_fatal(good)
+    PARQUET.refuse_fatal(torn)
 
 
 ONE_PROCESS = """
@@ -43,7 +43,7 @@ for line in sys.stdin:
 
 
 def test_the_process_stays_for_the_next_file_and_a_fatal_one_gets_another(tmp_path: Path) -> None:
-    reader = ForeReader(ONE_PROCESS)
+    reader = ForeReader("any", ONE_PROCESS)
     first = reader.word(tmp_path / "good.parquet")
     assert int(first)
     assert reader.word(tmp_path / "again.parquet") == first
@@ -53,7 +53,7 @@ def test_the_process_stays_for_the_next_file_and_a_fatal_one_gets_another(tmp_pa
 
 
 def test_a_process_lost_meanwhile_does_not_condemn_the_file(tmp_path: Path) -> None:
-    reader = ForeReader(ONE_PROCESS)
+    reader = ForeReader("any", ONE_PROCESS)
     lost = int(reader.word(tmp_path / "good.parquet"))
     os.kill(lost, signal.SIGTERM)
     assert int(reader.word(tmp_path / "good.parquet")) != lost
@@ -62,7 +62,7 @@ def test_a_process_lost_meanwhile_does_not_condemn_the_file(tmp_path: Path) -> N
 
 def test_a_name_that_is_not_plain_is_read_all_the_same(tmp_path: Path) -> None:
     odd = sound_file(tmp_path).rename(tmp_path / "drive {1} \u00e9\u4e2d.parquet")
-    assert ForeReader().word(odd) == "sound"
+    assert PARQUET.word(odd) == "sound"
 
 
 def test_every_row_is_read_not_only_the_last(tmp_path: Path) -> None:
@@ -70,12 +70,12 @@ def test_every_row_is_read_not_only_the_last(tmp_path: Path) -> None:
     drive, row_group = tmp_path / "drive.parquet", 20_000
     columns = {"time_s": np.arange(2 * row_group) * 0.02, "note": ["hill"] * (2 * row_group)}
     pl.DataFrame(columns).write_parquet(drive, row_group_size=row_group, compression="zstd")
-    assert ForeReader().word(drive) == "sound"
+    assert PARQUET.word(drive) == "sound"
     written = bytearray(drive.read_bytes())
     for place in range(4, 80):  # the first page's head
         written[place] ^= 0x5A
     drive.write_bytes(written)
-    assert ForeReader().word(drive) != "sound"
+    assert PARQUET.word(drive) != "sound"
 
 
 def sound_file(folder: Path) -> Path:

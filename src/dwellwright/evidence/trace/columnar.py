@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import struct
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -20,21 +19,9 @@ from dwellwright.evidence.trace.clock import (
 )
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.names import guess_columns
-from dwellwright.evidence.trace.probe import refuse_fatal
-from dwellwright.evidence.trace.raw import RawTable, checked_columns
+from dwellwright.evidence.trace.probe import MDF, PARQUET
+from dwellwright.evidence.trace.raw import RawTable, checked_columns, rival_columns
 from dwellwright.evidence.trace.si import WRITTEN_TIME, SiColumns, derived
-
-MDF_FAULTS = (
-    ValueError,
-    LookupError,
-    TypeError,
-    AttributeError,
-    OSError,
-    ArithmeticError,
-    MemoryError,
-    struct.error,
-)
-"""What the MDF reader was seen to raise on damaged files, beside its own exception."""
 
 
 def parquet_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTable:
@@ -43,7 +30,7 @@ def parquet_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> Raw
     Raises:
         InputFault: damaged, empty, or a used column is not numbers.
     """
-    refuse_fatal(path)
+    PARQUET.refuse_fatal(path)
     try:
         lazy = pl.scan_parquet(path)
         schema = lazy.collect_schema()
@@ -61,7 +48,8 @@ def parquet_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> Raw
     if frame.height == 0:
         raise InputFault("the file has columns but no rows", where=f"{path.name}, row 1")
     clock = _clock(frame[WRITTEN_TIME], chosen.by_channel[Channel.TIME], path.name)
-    return RawTable(frame.drop(WRITTEN_TIME), chosen, clock, 1, (), path.name)
+    rivals = () if columns else tuple(rival_columns(header, 0))
+    return RawTable(frame.drop(WRITTEN_TIME), chosen, clock, 1, rivals, path.name)
 
 
 def _refuse_text(schema: pl.Schema, columns: ColumnMap, source: str) -> None:
@@ -101,22 +89,16 @@ def mdf_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTabl
     """
     try:
         mdf_type: Any = import_module("asammdf").MDF
-        own_fault: type[Exception] = import_module("asammdf.blocks.utils").MdfException
     except ImportError:
         raise InputFault(
             "MDF recordings need the optional asammdf",
             where=path.name,
             remedy="Install dwellwright[mdf], or export the recording as CSV.",
         ) from None
-    try:
-        with mdf_type(path) as mdf:
-            signals = {
-                s.name: s for s in mdf.iter_channels(skip_master=True) if s.samples.dtype.kind in "biuf"
-            }
-    except (*MDF_FAULTS, own_fault) as fault:
-        raise InputFault(
-            "the MDF file is damaged", where=path.name, got=f"{type(fault).__name__}: {fault}"[:160]
-        ) from None
+    if fault := MDF.refuse_fatal(path):
+        raise InputFault("the MDF file is damaged", where=path.name, got=fault)
+    with mdf_type(path) as mdf:
+        signals = {s.name: s for s in mdf.iter_channels(skip_master=True) if s.samples.dtype.kind in "biuf"}
     return _mdf_table(path, signals, columns, si)
 
 
@@ -133,7 +115,8 @@ def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None, s
     data = {u.column: _on_clock(titles[u.column], clock) for u in used}
     written = pl.DataFrame({chosen.by_channel[Channel.TIME].column: clock, **data})
     frame = written.select(si.converted(chosen)).with_columns(derived(chosen)).drop(WRITTEN_TIME)
-    return RawTable(frame, chosen, Clock(np.asarray(clock, np.float64)), 1, (), path.name)
+    rivals = () if columns else tuple(rival_columns(header, 0))
+    return RawTable(frame, chosen, Clock(np.asarray(clock, np.float64)), 1, rivals, path.name)
 
 
 def _on_clock(signal: Any, clock: Any) -> Any:

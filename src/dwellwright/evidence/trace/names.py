@@ -16,6 +16,8 @@ from dwellwright.units import UNITS, Dimension, Unit
 
 TIME_FORMS = ("clock", "iso", "epoch")
 _BRACKET = re.compile(r"^(.*?)[\[(]([^\])]*)[\])]\s*$")
+_HUMP = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")
+"""Between words written together as in `CoolantTemp`."""
 _WORD = re.compile(r"[^\W_]+|[%°º]", re.UNICODE)
 
 
@@ -91,14 +93,15 @@ def _claims(column: str) -> list[tuple[int, Channel, str | None]]:
     """Channels a column could be, best first: (score, channel, unit or None when it must be asked)."""
     words, unit = split_name(column)
     whole = tuple(_WORD.findall(column.casefold()))
+    apart = split_name(_HUMP.sub(" ", column))[0]
     claims = []
     for name, entry in _table()["channel"].items():
-        if any(_contains(whole, tuple(word.split())) for word in entry["never"]):
+        if any(_contains(seen, tuple(word.split())) for word in entry["never"] for seen in (whole, apart)):
             continue
         best: tuple[int, str | None] | None = None
         for label, implied in [*((w, None) for w in entry["words"]), *entry["implied"].items()]:
             part = tuple(label.split())
-            for seen in {words, whole}:
+            for seen in {words, whole, apart}:
                 if not _contains(seen, part):
                     continue
                 score = (

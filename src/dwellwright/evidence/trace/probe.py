@@ -1,4 +1,4 @@
-"""A Parquet file tried in a process of its own first: damage can end the library's process, which nobody can catch.
+"""Files tried in a process of its own first: damage can end or hang the library's process, and nobody can catch that.
 
 Starting that process costs as much as reading an hour of driving, so it stays for a while for the next file.
 """
@@ -15,45 +15,82 @@ from typing import IO, cast
 
 from dwellwright.errors import InputFault
 
-LONGEST = 120.0
-"""A file not read through in this time is not a recording of a drive. [s]"""
+LONGEST, SLOWEST = 20.0, 2e6
+"""A file has so long to be read through, and beyond it a second for so many bytes. [s], [byte/s] (assumed)"""
 STAYS = 60.0
 """The process waits so long for another file. [s]"""
-READ_THROUGH = """
-import json, sys, polars
-from polars.selectors import numeric
-read = [numeric().sum(), (~numeric()).hash().sum()]  # needs every row; the last one alone is found without the others
+EVERY_FILE = """
+import json, os, sys
+said = os.fdopen(os.dup(1), "w")
+os.dup2(2, 1)  # a library's own prints are no answer
 for line in sys.stdin:
     try:
-        polars.scan_parquet(json.loads(line)).select(read).collect(engine="streaming")
+        read(json.loads(line))
         end = "sound"
-    except polars.exceptions.PanicException:
+    except fatal:
         end = "fatal"
-    except Exception:
-        end = "named"
-    print(end, flush=True)
+    except Exception as fault:
+        end = "named " + " ".join(f"{type(fault).__name__}: {fault}".split())[:160]
+    print(end, file=said, flush=True)
 """
-SURVIVED = ("sound", "named")
-"""What the process says of a file that does no harm; what it can name, the reader meets again."""
+READ_PARQUET = """
+import polars
+from polars.selectors import numeric
+fatal = polars.exceptions.PanicException
+needed = [numeric().sum(), (~numeric()).hash().sum()]  # every row: the last one alone is found without the others
+def read(path):
+    polars.scan_parquet(path).select(needed).collect(engine="streaming")
+"""
+READ_MDF = """
+from asammdf import MDF
+fatal = ()
+def read(path):
+    with MDF(path) as mdf:
+        for signal in mdf.iter_channels(skip_master=True):
+            pass
+"""
+SOUND, NAMED, ENDLESS = "sound", "named", "endless"
+"""What the process says of a file that does no harm; of a fault it can name, it says what it is."""
 
 
 class ForeReader:
     """A process that reads files before we do, one after another.
 
     Args:
+        kind: of the files, in words.
         program: what it runs: for each line in, a path in JSON, it says one word.
-        longest: time it has for a file. [s]
+        longest: time it has for a small file. [s]
     """
 
-    def __init__(self, program: str = READ_THROUGH, longest: float = LONGEST) -> None:
-        self._program, self._longest = program, longest
+    def __init__(self, kind: str, program: str, longest: float = LONGEST) -> None:
+        self._kind, self._program, self._longest = kind, program, longest
         self._process: subprocess.Popen[str] | None = None
         self._leaving: Timer | None = None
         self._alone = Lock()
         atexit.register(self.leave)
 
+    def refuse_fatal(self, path: Path) -> str:
+        """Have the file read through once at arm's length; what the library has against it, empty for nothing.
+
+        Args:
+            path: the file.
+
+        Raises:
+            InputFault: reading it ends the process, or never ends.
+        """
+        word, _, fault = (said := self.word(path)).partition(" ")
+        if word not in (SOUND, NAMED):
+            raise InputFault(
+                f"the {self._kind} file is damaged",
+                where=path.name,
+                wanted="a file that can be read through",
+                got="one whose reading does not end" if said == ENDLESS else "one that stops its reader",
+                remedy="Export the recording again, or export it as CSV.",
+            )
+        return fault
+
     def word(self, path: Path) -> str:
-        """What it says of a file; nothing when that ended it, "endless" when it took too long."""
+        """What it says of a file; nothing when that ended it, `ENDLESS` when it took too long."""
         with self._alone:
             if self._leaving:
                 self._leaving.cancel()
@@ -77,7 +114,7 @@ class ForeReader:
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
         )  # fmt: skip
         path_in, word_out = cast(IO[str], process.stdin), cast(IO[str], process.stdout)
-        late = Timer(self._longest, process.kill)
+        late = Timer(self._longest + _size(path) / SLOWEST, process.kill)
         late.start()
         try:
             path_in.write(json.dumps(str(path.resolve())) + "\n")
@@ -89,7 +126,7 @@ class ForeReader:
         late.cancel()
         if not word:
             self._end()
-        return word if word or in_time else "endless"
+        return word if word or in_time else ENDLESS
 
     def _end(self) -> None:
         process, self._process = self._process, None
@@ -98,25 +135,13 @@ class ForeReader:
             process.communicate()
 
 
-_first = ForeReader()
+def _size(path: Path) -> int:
+    """Of a file, 0 where there is none. [byte]"""
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0
 
 
-def refuse_fatal(path: Path, reader: ForeReader = _first) -> None:
-    """Have the file read through once at arm's length.
-
-    Args:
-        path: the file.
-        reader: the process that does; for tests.
-
-    Raises:
-        InputFault: reading it ends the process, or never ends.
-    """
-    word = reader.word(path)
-    if word not in SURVIVED:
-        raise InputFault(
-            "the Parquet file is damaged",
-            where=path.name,
-            wanted="a file that can be read through",
-            got=f"one not read in {LONGEST:.0f} s" if word == "endless" else "one that stops its reader",
-            remedy="Export the recording again, or export it as CSV.",
-        )
+PARQUET = ForeReader("Parquet", READ_PARQUET + EVERY_FILE)
+MDF = ForeReader("MDF", READ_MDF + EVERY_FILE)

@@ -9,8 +9,8 @@ import polars as pl
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.clock import Clock
 from dwellwright.evidence.trace.columns import ColumnMap
-from dwellwright.evidence.trace.names import column_unit
-from dwellwright.evidence.trace.trace import Finding
+from dwellwright.evidence.trace.names import column_unit, proposed_columns
+from dwellwright.evidence.trace.trace import Damage, Finding
 
 
 @dataclass(frozen=True)
@@ -53,3 +53,17 @@ def checked_columns(columns: ColumnMap, header: tuple[str, ...], source: str) ->
         if use.unit not in ("", "clock", "iso", "epoch"):
             column_unit(use.unit, where=f"column map, column '{use.column}'")
     return columns
+
+
+def rival_columns(header: tuple[str, ...], row: int) -> list[Finding]:
+    """What is to be said of columns that a guess left out because another says the same.
+
+    Args:
+        header: names of the columns.
+        row: file row of the header, 0 where it has none.
+    """
+    return [
+        Finding(Damage.UNUSED_COLUMN, None, 1, row,
+                f"Column '{rival}' was not used because '{kept}' says the same thing.")
+        for rival, kept in proposed_columns(header).rivals
+    ]  # fmt: skip

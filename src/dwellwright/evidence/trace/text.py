@@ -18,9 +18,9 @@ from dwellwright.evidence.trace.clock import (
 )
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
 from dwellwright.evidence.trace.layout import Layout, text_layout
-from dwellwright.evidence.trace.names import guess_columns, proposed_columns
+from dwellwright.evidence.trace.names import guess_columns
 from dwellwright.evidence.trace.plain import Plan, plain_columns
-from dwellwright.evidence.trace.raw import RawTable, checked_columns
+from dwellwright.evidence.trace.raw import RawTable, checked_columns, rival_columns
 from dwellwright.evidence.trace.si import WRITTEN_TIME, SiColumns, derived
 from dwellwright.evidence.trace.trace import Damage, Finding, counted
 
@@ -218,7 +218,4 @@ def _layout_findings(layout: Layout, guessed: bool) -> list[Finding]:
     if layout.last_cut:
         text = "The last row is cut off in its middle; it was left out."
         found.append(Finding(Damage.CUT_SHORT, None, 1, 0, text))
-    for rival, kept in proposed_columns(layout.header).rivals if guessed else ():
-        text = f"Column '{rival}' was not used because '{kept}' says the same thing."
-        found.append(Finding(Damage.UNUSED_COLUMN, None, 1, layout.header_line, text))
-    return found
+    return found + (rival_columns(layout.header, layout.header_line) if guessed else [])

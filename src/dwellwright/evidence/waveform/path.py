@@ -176,7 +176,7 @@ def _dangling(
         last = float(on[seen[-1]])
         expected = last + period * max(1.0, float(np.rint((float(release[-1]) - last) / period)))
     else:
-        expected = float(release[-1]) + period - float((release[seen] - on[seen])[-3:].mean())
+        expected = float(release[-1]) + period - float((release[seen] - on[seen])[-1])
     late = fall[tail] - expected
     cost = 2 * np.log1p((late / chosen.spread) ** 2)
     cost[:-1] += EARLY_COST
