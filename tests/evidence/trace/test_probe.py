@@ -36,7 +36,7 @@ def test_what_can_be_read_or_named_is_left_to_the_reader(tmp_path: Path) -> None
 ONE_PROCESS = """
 import json, os, sys
 for line in sys.stdin:
-    if "fatal" in json.loads(line):
+    if "fatal" in json.loads(line)[0]:
         os.abort()
     print(os.getpid(), flush=True)
 """

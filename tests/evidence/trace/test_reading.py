@@ -147,10 +147,7 @@ def test_broken_parquet_is_refused(tmp_path: Path) -> None:
 
 
 def test_mdf_without_its_reader_says_what_to_install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def missing(name: str) -> None:
-        raise ImportError(name)
-
-    monkeypatch.setattr("dwellwright.evidence.trace.columnar.import_module", missing)
+    monkeypatch.setattr("dwellwright.evidence.trace.columnar.find_spec", lambda _: None)
     with pytest.raises(InputFault, match=r"need the optional asammdf.*Install dwellwright\[mdf\]"):
         read(tmp_path, b"MDF     4.10    " + b"\0" * 100, "log.mf4")
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from importlib import import_module
+from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace.clock import (
@@ -81,46 +84,58 @@ def _clock(column: pl.Series, time: ColumnUse, source: str) -> Clock:
     return clock_from_numbers(numbers, unit, where=f"{source}, row 1, column '{time.column}'")
 
 
+@dataclass(frozen=True)
+class _Signal:
+    """A channel of a recording with a clock of its own, both of shape (n,)."""
+
+    time: NDArray[np.float64]
+    samples: NDArray[Any]
+
+
 def mdf_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTable:
     """The columns of an ASAM MDF recording, all on the clock of its busiest channel.
 
     Raises:
         InputFault: asammdf is not installed, or the file is damaged or has no usable channel.
     """
-    try:
-        mdf_type: Any = import_module("asammdf").MDF
-    except ImportError:
+    if find_spec("asammdf") is None:
         raise InputFault(
             "MDF recordings need the optional asammdf",
             where=path.name,
             remedy="Install dwellwright[mdf], or export the recording as CSV.",
-        ) from None
-    if fault := MDF.refuse_fatal(path):
-        raise InputFault("the MDF file is damaged", where=path.name, got=fault)
-    with mdf_type(path) as mdf:
-        signals = {s.name: s for s in mdf.iter_channels(skip_master=True) if s.samples.dtype.kind in "biuf"}
+        )
+    with TemporaryDirectory() as folder:
+        unpacked = Path(folder) / "channels.npz"
+        if fault := MDF.refuse_fatal(path, unpacked):
+            raise InputFault("the MDF file is damaged", where=path.name, got=fault)
+        with np.load(unpacked) as held:
+            signals = {
+                (f"{name} ({unit})" if unit else str(name)): _Signal(held[f"time{i}"], held[f"value{i}"])
+                for i, (name, unit) in enumerate(held["told"])
+            }
     return _mdf_table(path, signals, columns, si)
 
 
-def _mdf_table(path: Path, signals: dict[str, Any], columns: ColumnMap | None, si: SiColumns) -> RawTable:
+def _mdf_table(path: Path, signals: dict[str, _Signal], columns: ColumnMap | None, si: SiColumns) -> RawTable:
     if not signals:
         raise InputFault("the MDF file has no channel of numbers", where=path.name)
-    titles = {(f"{name} ({s.unit})" if s.unit else name): s for name, s in signals.items()}
-    header = ("time (s)", *titles)
+    header = ("time (s)", *signals)
     chosen = checked_columns(columns or guess_columns(header, where=path.name), header, path.name)
     used = [use for use in chosen.uses if use.channel is not Channel.TIME]
-    clock = max((titles[use.column].timestamps for use in used), key=len)
+    clock = max((signals[use.column].time for use in used), key=len)
     if len(clock) < 2:
         raise InputFault("the file has channels but no rows", where=path.name)
-    data = {u.column: _on_clock(titles[u.column], clock) for u in used}
+    data = {use.column: _on_clock(signals[use.column], clock) for use in used}
     written = pl.DataFrame({chosen.by_channel[Channel.TIME].column: clock, **data})
     frame = written.select(si.converted(chosen)).with_columns(derived(chosen)).drop(WRITTEN_TIME)
     rivals = () if columns else tuple(rival_columns(header, 0))
     return RawTable(frame, chosen, Clock(np.asarray(clock, np.float64)), 1, rivals, path.name)
 
 
-def _on_clock(signal: Any, clock: Any) -> Any:
+def _on_clock(signal: _Signal, clock: NDArray[np.float64]) -> NDArray[np.float64]:
     """Samples held at the clock's instants; NaN before the first."""
-    index = np.searchsorted(signal.timestamps, clock, side="right") - 1
-    held = np.asarray(signal.samples, np.float64)[np.maximum(index, 0)]
-    return np.where(index >= 0, held, np.nan)
+    index = np.searchsorted(signal.time, clock, side="right") - 1
+    if not len(signal.samples):
+        return np.full(len(clock), np.nan)
+    held = signal.samples.astype(np.float64)[np.maximum(index, 0)]
+    return np.asarray(np.where(index >= 0, held, np.nan), dtype=np.float64)

@@ -25,7 +25,7 @@ said = os.fdopen(os.dup(1), "w")
 os.dup2(2, 1)  # a library's own prints are no answer
 for line in sys.stdin:
     try:
-        read(json.loads(line))
+        read(*json.loads(line))
         end = "sound"
     except fatal:
         end = "fatal"
@@ -41,14 +41,21 @@ needed = [numeric().sum(), (~numeric()).hash().sum()]  # every row: the last one
 def read(path):
     polars.scan_parquet(path).select(needed).collect(engine="streaming")
 """
-READ_MDF = """
+UNPACK_MDF = """
+import numpy
 from asammdf import MDF
 fatal = ()
-def read(path):
+def read(path, into):
+    columns, told = {}, []
     with MDF(path) as mdf:
         for signal in mdf.iter_channels(skip_master=True):
-            pass
+            samples, time = signal.samples, signal.timestamps
+            if samples.dtype.kind in "biuf" and samples.ndim == time.ndim == 1 and len(samples) == len(time):
+                columns[f"time{len(told)}"], columns[f"value{len(told)}"] = time, samples
+                told.append([signal.name, signal.unit])
+    numpy.savez(into, told=numpy.array(told, dtype=str).reshape(-1, 2), **columns)
 """
+"""What it can read it puts into an archive, so that we need not open such a file ourselves."""
 SOUND, NAMED, ENDLESS = "sound", "named", "endless"
 """What the process says of a file that does no harm; of a fault it can name, it says what it is."""
 
@@ -58,7 +65,7 @@ class ForeReader:
 
     Args:
         kind: of the files, in words.
-        program: what it runs: for each line in, a path in JSON, it says one word.
+        program: what it runs: for each line in, a list of paths in JSON, it says one word.
         longest: time it has for a small file. [s]
     """
 
@@ -69,16 +76,17 @@ class ForeReader:
         self._alone = Lock()
         atexit.register(self.leave)
 
-    def refuse_fatal(self, path: Path) -> str:
+    def refuse_fatal(self, path: Path, *into: Path) -> str:
         """Have the file read through once at arm's length; what the library has against it, empty for nothing.
 
         Args:
             path: the file.
+            into: where the program puts what it read, if it does.
 
         Raises:
             InputFault: reading it ends the process, or never ends.
         """
-        word, _, fault = (said := self.word(path)).partition(" ")
+        word, _, fault = (said := self.word(path, *into)).partition(" ")
         if word not in (SOUND, NAMED):
             raise InputFault(
                 f"the {self._kind} file is damaged",
@@ -89,15 +97,15 @@ class ForeReader:
             )
         return fault
 
-    def word(self, path: Path) -> str:
+    def word(self, path: Path, *into: Path) -> str:
         """What it says of a file; nothing when that ended it, `ENDLESS` when it took too long."""
         with self._alone:
             if self._leaving:
                 self._leaving.cancel()
             fresh = self._process is None
-            word = self._asked(path)
+            word = self._asked(path, *into)
             if not word and not fresh:  # it may have died of something else
-                word = self._asked(path)
+                word = self._asked(path, *into)
             self._leaving = Timer(STAYS, self.leave)
             self._leaving.daemon = True
             self._leaving.start()
@@ -108,7 +116,7 @@ class ForeReader:
         with self._alone:
             self._end()
 
-    def _asked(self, path: Path) -> str:
+    def _asked(self, path: Path, *into: Path) -> str:
         process = self._process = self._process or subprocess.Popen(  # noqa: S603 - our own interpreter and program
             [sys.executable, "-c", self._program],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
@@ -117,7 +125,7 @@ class ForeReader:
         late = Timer(self._longest + _size(path) / SLOWEST, process.kill)
         late.start()
         try:
-            path_in.write(json.dumps(str(path.resolve())) + "\n")
+            path_in.write(json.dumps([str(one.resolve()) for one in (path, *into)]) + "\n")
             path_in.flush()
             word = word_out.readline().strip()
         except OSError:  # it is gone
@@ -144,4 +152,4 @@ def _size(path: Path) -> int:
 
 
 PARQUET = ForeReader("Parquet", READ_PARQUET + EVERY_FILE)
-MDF = ForeReader("MDF", READ_MDF + EVERY_FILE)
+MDF = ForeReader("MDF", UNPACK_MDF + EVERY_FILE)
