@@ -44,6 +44,8 @@ def test_idle_limits_are_those_of_the_regulation(tmp_path: Path) -> None:
     assert "within the limits" in verdict(tmp_path, "idle,1.1,14.0,0.5,210\n").idle
     assert "above a limit" in verdict(tmp_path, "idle,1.3,14.0,0.5,210\n").idle
     assert verdict(tmp_path, "2500,1.3,14.0,0.5,210\n").idle == ""
+    assert verdict(tmp_path, "idle,1.3,14.0,0.5,210\n").findings == ()
+    assert "Ahead of a catalytic converter" in verdict(tmp_path, "idle,0.9,14.0,0.5,260\n").findings[0]
 
 
 def test_the_hydrocarbon_factor_moves_lambda(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from dwellwright.catalogue.instruments import analyzers
 from dwellwright.errors import InputFault
 from dwellwright.evidence.gas.air_ratio import DEFAULT_CLASS, DEFAULT_FUEL, GasOptions, air_ratio, gas_options
 from dwellwright.evidence.gas.causes import CauseLikelihood, gas_causes
-from dwellwright.evidence.gas.idle_test import idle_test
+from dwellwright.evidence.gas.idle_test import IdleVerdict, idle_test
 from dwellwright.evidence.gas.observe import lambda_scatter
 from dwellwright.evidence.gas.reading import GasReading, read_gas
 from dwellwright.evidence.gas.stretches import (
@@ -37,6 +37,11 @@ if TYPE_CHECKING:
 
 SOUND_BAND = (0.97, 1.03)
 """Lambda shaded in the plot: common practice, no source."""
+
+AHEAD_OF_CONVERTER = (
+    "Ahead of a catalytic converter a sound engine may read above the limit of HC: it is for the tailpipe."
+)
+"""Common practice, no source."""
 
 FACTORS = {"6": "as hexane: six carbon atoms", "12": "infrared: about half the carbon is seen, so twelve"}
 """How the analyzer counts hydrocarbons."""
@@ -176,10 +181,16 @@ def gas_verdict(path: Path, options: GasOptions, told: Regime = Regime.IDLE) -> 
     findings: list[InputFault] = []
     readings = read_gas(path, findings, told)
     idle = [one for one in readings if one.regime is Regime.IDLE]
-    words = idle_test(idle, idle_limits()[DEFAULT_LIMIT], options).words if idle else ""
+    tested = idle_test(idle, idle_limits()[DEFAULT_LIMIT], options) if idle else None
     stretches = gas_stretches(readings, options)
     lines = tuple(_line(one, options) for part in stretches for one in _shown(part))
-    said = (*stretch_warnings(stretches), *row_warnings(findings))
+    ahead = (
+        (AHEAD_OF_CONVERTER,)
+        if tested and tested.verdict is not IdleVerdict.VOID and tested.hc > tested.limit.hc
+        else ()
+    )
+    said = (*stretch_warnings(stretches), *row_warnings(findings), *ahead)
+    words = tested.words if tested else ""
     return GasVerdict(path.name, lines, words, said, gas_record(readings, stretches, options))
 
 
