@@ -198,11 +198,12 @@ def cheapest_path(time: Any, cost: Any, first: Any, release: Any, habit: Any, ch
         first: falls `first[i]` to `first[i + 1]` lie before release i and after the one before, shape (m + 1,).
         release: moments, shape (m,). [s]
         habit: usual period [s]; 1 where energizing keeps an even beat, 0 where the width changes gradually; spread
-            of what changes from pulse to pulse [s]; cost of a release without a fall; most that a change may cost
-            beside a gap shorter than `short` periods, which holds a pulse too many; `short`.
+            of what changes from pulse to pulse [s]; cost of a release without a fall, and of the first without one;
+            most that a change may cost beside a gap shorter than `short` periods, which holds a pulse too many;
+            `short`.
         chosen: shape (m,).
     """
-    period, by_beat, spread, missing, most, short = habit
+    period, by_beat, spread, missing, cut, most, short = habit
     count = release.shape[0]
     usual = np.log(spread)
     best = np.empty(time.shape[0])
@@ -219,7 +220,7 @@ def cheapest_path(time: Any, cost: Any, first: Any, release: Any, habit: Any, ch
             for j in range(first[i - 1], first[i]):
                 if best[j] < least:
                     least, least_from = best[j], j
-        nothing[i], nothing_came[i] = least + missing + usual, least_from
+        nothing[i], nothing_came[i] = least + (missing if i else cut) + usual, least_from
         for k in range(first[i], first[i + 1]):
             best[k], came[k] = before + usual, -1
             if i:

@@ -23,8 +23,9 @@ FAINT = 0.5
 DEPTH_SPREAD, BEAT_SPREAD, WIDTH_SHARE = 0.5, 2e-3, 0.06
 """Spread of the logarithm of the depth; of an even beat [s]; of the change of width from pulse to pulse, in periods,
 where the release keeps the beat (assumed)."""
-EARLY_COST, MISSING_COST = 6.0, 9.0
-"""Added for a fall that another proper one follows in the same gap, and for a gap without any (assumed)."""
+EARLY_COST, MISSING_COST, CUT_COST = 6.0, 9.0, 2.0
+"""Added for a fall that another proper one follows in the same gap; for a gap without any; and for a first release
+without any, where the recording may have begun within the pulse (assumed)."""
 EXTRA_COST, SHORT = 3.0, 0.75
 """Most that a change costs beside a gap shorter than this, which holds a pulse too many [periods] (assumed)."""
 RELEASE_EVEN = 5e-4
@@ -139,7 +140,7 @@ def _choice(fall: Floats, depth: Floats, release: Floats, period: float, by_beat
     first = np.searchsorted(pulse, np.arange(len(release) + 1))
     spread = BEAT_SPREAD if by_beat else max(BEAT_SPREAD, WIDTH_SHARE * period)
     kept = np.empty(len(release), np.int64)
-    habit = (period, float(by_beat), spread, MISSING_COST, EXTRA_COST, SHORT)
+    habit = (period, float(by_beat), spread, MISSING_COST, CUT_COST, EXTRA_COST, SHORT)
     total = cheapest_path(time, cost, first, release, habit, kept)
     return _Choice(np.where(kept >= 0, inside[kept], -1), total, by_beat, spread)
 
