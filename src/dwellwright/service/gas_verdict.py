@@ -180,9 +180,9 @@ def gas_verdict(path: Path, options: GasOptions, told: Regime = Regime.IDLE) -> 
     """
     findings: list[InputFault] = []
     readings = read_gas(path, findings, told)
-    idle = [one for one in readings if one.regime is Regime.IDLE]
-    tested = idle_test(idle, idle_limits()[DEFAULT_LIMIT], options) if idle else None
     stretches = gas_stretches(readings, options)
+    idle = [one for part in stretches for one in part.readings if one.regime is Regime.IDLE]
+    tested = idle_test(idle, idle_limits()[DEFAULT_LIMIT], options) if idle else None
     lines = tuple(_line(one, options) for part in stretches for one in _shown(part))
     ahead = (
         (AHEAD_OF_CONVERTER,)

@@ -140,12 +140,12 @@ def stretch_warnings(stretches: Sequence[Stretch]) -> list[str]:
     for one in stretches:
         if one.left_out:
             said.append(
-                f"{one.mean.condition}: {one.left_out} readings before the gas settled, or after the probe was "
+                f"{told_place(one.mean)}: {one.left_out} readings before the gas settled, or after the probe was "
                 "pulled, were left out."
             )
         if one.moved:
             said.append(
-                f"{one.mean.condition}: {one.moved.upper()} moved while it was read; if the engine's speed changed, "
+                f"{told_place(one.mean)}: {one.moved.upper()} moved while it was read; if the engine's speed changed, "
                 "read each speed by itself."
             )
     return said

@@ -15,8 +15,8 @@ from dwellwright.reports.plots.moving import Figure, Moving, finished, framed, l
 from dwellwright.reports.plots.recordings import Span, name_spans, shade
 
 Array = NDArray[np.float64]
-TRACK_HEIGHT = 190
-"""Of a track to move along. [px]"""
+TRACK_HEIGHT, AXIS_ROOM = 190, 66
+"""Of a track to move along, and left of it, so that all begin at one line. [px]"""
 LAMBDA = "lambda by gas"
 TRACKS = ((("CO", "co", 100.0), ("O₂", "o2", 100.0)), (("CO₂", "co2", 100.0),), (("HC", "hc", 1e6),))
 """What shares a track: its sign, its field in a record, and how many of its units make one."""
@@ -143,7 +143,7 @@ def _track(record: GasRecord, label: str, ends: tuple[float, float]) -> Figure:
     from bokeh.models import BoxAnnotation, Range1d
 
     drawn = framed(TRACK_HEIGHT, "seconds", label, (float(record.time[0]), float(record.time[-1])))
-    drawn.y_range = Range1d(*ends)
+    drawn.y_range, drawn.min_border_left = Range1d(*ends), AXIS_ROOM
     for one in record.spans:
         drawn.add_layout(BoxAnnotation(left=one.start, right=one.end, fill_color=WASH, line_color=SOFT,
                                        line_dash="dotted", level="image"))  # fmt: skip
