@@ -133,6 +133,6 @@ def _sentence(test: ShopTest, bits: float, left: float, posterior: Posterior) ->
                if test.reads in names.causes[k].effects and posterior.marginal(k) > 0.01]  # fmt: skip
     about = f" on {', '.join(touched)}" if touched else ""
     return (
-        f"{test.minutes:g} min buy {bits:.2f} of the {left:.2f} bits still open{about}, "
+        f"In {test.minutes:g} min it settles {bits:.2f} of the {left:.2f} bits still open{about}, "
         f"{bits / test.minutes:.3f} bit a minute."
     )
