@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 FOLDER = "columns"
 TIME_FORMS = ("s", "ms", "min", "clock", "iso", "epoch")
-MOST_COLUMNS = 300
+MOST_COLUMNS = 1000
 
 
 @dataclass(frozen=True)
@@ -31,13 +31,14 @@ class HeaderRow:
 
 
 def header_of(path: Path) -> tuple[str, ...]:
-    """Names of the columns of a recording in text or Parquet.
+    """Names of the columns of a recording in text, Parquet or MDF.
 
     Raises:
         InputFault: the file has no header that can be read.
     """
     import polars as pl
 
+    from dwellwright.evidence.trace.columnar import mdf_header
     from dwellwright.evidence.trace.layout import text_layout
     from dwellwright.evidence.trace.probe import PARQUET
 
@@ -48,9 +49,7 @@ def header_of(path: Path) -> tuple[str, ...]:
             PARQUET.refuse_fatal(path)
             return tuple(pl.scan_parquet(path).collect_schema().names())
         if start.startswith((b"MDF", b"UnFinMF")):
-            raise InputFault(
-                "an MDF file names its channels itself", where=path.name, wanted="CSV, TSV or Parquet"
-            )
+            return mdf_header(path)
         return text_layout(path).header
     except OSError as fault:
         raise InputFault(

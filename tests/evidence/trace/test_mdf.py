@@ -10,7 +10,8 @@ import pytest
 
 from dwellwright.errors import InputFault
 from dwellwright.evidence.trace import read_trace
-from dwellwright.evidence.trace.columns import Channel
+from dwellwright.evidence.trace.columnar import mdf_header
+from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse, header_fingerprint
 from dwellwright.evidence.trace.trace import Damage
 
 asammdf = pytest.importorskip("asammdf", reason="asammdf is not made for this Python yet")
@@ -44,9 +45,26 @@ def test_channels_stand_on_the_clock_of_the_busiest(tmp_path: Path, version: str
 
 
 def test_what_is_left_out_for_another_column_is_said(tmp_path: Path) -> None:
-    trace = read_trace(written(tmp_path, "4.10", ("rpm of the meter", "rpm"), ("Oil level", "mm")))
-    (said,) = [one for one in trace.damage if one.kind is Damage.UNUSED_COLUMN]
-    assert "rpm" in said.sentence
+    trace = read_trace(
+        written(tmp_path, "4.10", ("rpm of the meter", "rpm"), ("Time", "ms"), ("Oil level", "mm"))
+    )
+    said = " ".join(one.sentence for one in trace.damage if one.kind is Damage.UNUSED_COLUMN)
+    assert "'rpm of the meter (rpm)' was not used because 'EngineSpeed (rpm)'" in said
+    assert "'Time (ms)' was not used because 'time (s)'" in said
+    assert trace.time == pytest.approx(FAST)
+
+
+def test_channels_of_any_name_are_read_through_a_map(tmp_path: Path) -> None:
+    path = written(tmp_path, "4.10", ("ub_lambda", ""), ("zeit", "ms"))
+    header = mdf_header(path)
+    assert header[0] == "time (s)"
+    assert {"ub_lambda", "zeit (ms)"} < set(header)
+    uses = (ColumnUse(Channel.TIME, "time (s)", "s"), ColumnUse(Channel.SENSOR_VOLTAGE, "ub_lambda", "V"))
+    trace = read_trace(path, columns=ColumnMap(uses, header_fingerprint(header)))
+    assert trace.values(Channel.SENSOR_VOLTAGE) == pytest.approx(np.full(SLOW.size, 3.0), nan_ok=True)
+    wrong = (ColumnUse(Channel.TIME, "zeit (ms)", "ms"), uses[1])
+    with pytest.raises(InputFault, match="has a clock of its own"):
+        read_trace(path, columns=ColumnMap(wrong, header_fingerprint(header)))
 
 
 def test_a_recording_without_known_channels_is_refused(tmp_path: Path) -> None:

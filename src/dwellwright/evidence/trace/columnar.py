@@ -21,7 +21,7 @@ from dwellwright.evidence.trace.clock import (
     time_form,
 )
 from dwellwright.evidence.trace.columns import Channel, ColumnMap, ColumnUse
-from dwellwright.evidence.trace.names import guess_columns
+from dwellwright.evidence.trace.names import guess_columns, proposed_columns
 from dwellwright.evidence.trace.probe import MDF, PARQUET
 from dwellwright.evidence.trace.raw import RawTable, checked_columns, rival_columns
 from dwellwright.evidence.trace.si import WRITTEN_TIME, SiColumns, derived
@@ -92,12 +92,54 @@ class _Signal:
     samples: NDArray[Any]
 
 
+MDF_TIME = "time (s)"
+"""What the clock of an MDF recording is called; its channels have names, it has none."""
+
+
+def mdf_header(path: Path) -> tuple[str, ...]:
+    """The clock and the channels of numbers of an ASAM MDF recording, each with its unit in brackets.
+
+    Raises:
+        InputFault: asammdf is not installed, or the file is damaged.
+    """
+    return (MDF_TIME, *_mdf_signals(path))
+
+
 def mdf_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTable:
     """The columns of an ASAM MDF recording, all on the clock of its busiest channel.
 
     Raises:
         InputFault: asammdf is not installed, or the file is damaged or has no usable channel.
     """
+    signals = _mdf_signals(path)
+    if not signals:
+        raise InputFault("the MDF file has no channel of numbers", where=path.name)
+    header = (MDF_TIME, *signals)
+    chosen = checked_columns(columns or _guessed(header, path.name), header, path.name)
+    if chosen.by_channel[Channel.TIME].column != MDF_TIME:
+        raise InputFault("an MDF recording has a clock of its own", where=path.name, wanted=repr(MDF_TIME),
+                         got=repr(chosen.by_channel[Channel.TIME].column))  # fmt: skip
+    used = [use for use in chosen.uses if use.channel is not Channel.TIME]
+    clock = max((signals[use.column].time for use in used), key=len)
+    if len(clock) < 2:
+        raise InputFault("the file has channels but no rows", where=path.name)
+    data = {use.column: _on_clock(signals[use.column], clock) for use in used}
+    written = pl.DataFrame({MDF_TIME: clock, **data})
+    frame = written.select(si.converted(chosen)).with_columns(derived(chosen)).drop(WRITTEN_TIME)
+    rivals = () if columns else tuple(rival_columns(header, 0))
+    return RawTable(frame, chosen, Clock(np.asarray(clock, np.float64)), 1, rivals, path.name)
+
+
+def _guessed(header: tuple[str, ...], source: str) -> ColumnMap:
+    """The map that names speak of; a channel that is called a time is not the clock."""
+    others = [
+        name for name in header[1:] if Channel.TIME not in {u.channel for u in proposed_columns([name]).uses}
+    ]
+    return guess_columns((MDF_TIME, *others), where=source)
+
+
+def _mdf_signals(path: Path) -> dict[str, _Signal]:
+    """The channels of numbers by name and unit, unpacked by a process of its own."""
     if find_spec("asammdf") is None:
         raise InputFault(
             "MDF recordings need the optional asammdf",
@@ -109,27 +151,10 @@ def mdf_columns(path: Path, columns: ColumnMap | None, si: SiColumns) -> RawTabl
         if fault := MDF.refuse_fatal(path, unpacked):
             raise InputFault("the MDF file is damaged", where=path.name, got=fault)
         with np.load(unpacked) as held:
-            signals = {
+            return {
                 (f"{name} ({unit})" if unit else str(name)): _Signal(held[f"time{i}"], held[f"value{i}"])
                 for i, (name, unit) in enumerate(held["told"])
             }
-    return _mdf_table(path, signals, columns, si)
-
-
-def _mdf_table(path: Path, signals: dict[str, _Signal], columns: ColumnMap | None, si: SiColumns) -> RawTable:
-    if not signals:
-        raise InputFault("the MDF file has no channel of numbers", where=path.name)
-    header = ("time (s)", *signals)
-    chosen = checked_columns(columns or guess_columns(header, where=path.name), header, path.name)
-    used = [use for use in chosen.uses if use.channel is not Channel.TIME]
-    clock = max((signals[use.column].time for use in used), key=len)
-    if len(clock) < 2:
-        raise InputFault("the file has channels but no rows", where=path.name)
-    data = {use.column: _on_clock(signals[use.column], clock) for use in used}
-    written = pl.DataFrame({chosen.by_channel[Channel.TIME].column: clock, **data})
-    frame = written.select(si.converted(chosen)).with_columns(derived(chosen)).drop(WRITTEN_TIME)
-    rivals = () if columns else tuple(rival_columns(header, 0))
-    return RawTable(frame, chosen, Clock(np.asarray(clock, np.float64)), 1, rivals, path.name)
 
 
 def _on_clock(signal: _Signal, clock: NDArray[np.float64]) -> NDArray[np.float64]:
