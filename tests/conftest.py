@@ -61,7 +61,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
     """Say how many browser tests really ran."""
     passed = terminalreporter.stats.get("passed", [])
     count = sum("browser" in report.keywords for report in passed)
-    if browser_required():
+    if browser_required() and (count or not config.option.markexpr):
         terminalreporter.write_line(f"browser tests passed: {count}")
 
 
