@@ -52,3 +52,13 @@ def test_the_package_itself_loads_nothing() -> None:
     code = "import sys; before = set(sys.modules); import dwellwright; print(len(set(sys.modules) - before))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "1"
+
+
+@pytest.mark.parametrize(
+    "module", ["dwellwright.web.app", "dwellwright.service.evidence", "dwellwright.evidence.waveform"]
+)
+def test_what_only_some_work_needs_is_loaded_when_it_is_needed(module: str) -> None:
+    program = f"import sys, {module}; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    for_some_work = {"scipy", "numba", "polars", "matplotlib", "bokeh", "typst", "soundfile", "ezdxf"}
+    assert {name.split(".")[0] for name in done.stdout.split()} & for_some_work == set()

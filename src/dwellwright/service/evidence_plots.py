@@ -103,6 +103,9 @@ def _sound(path: Path, form: Format, polarity: Polarity | None, sample_rate: flo
 
 
 def _drive(path: Path, form: Format, columns: ColumnMap | None) -> Plot:
+    from dwellwright.evidence.trace.probe import make_ready
+
+    make_ready(path)
     from dwellwright.evidence.trace import Channel, read_trace, summarize
     from dwellwright.reports.plots.recordings import Span, drive_trace
     from dwellwright.service.presentation import REGIME_LABELS

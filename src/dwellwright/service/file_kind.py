@@ -27,7 +27,7 @@ class FileKind(StrEnum):
 
 
 _SOUND = (b"RIFF", b"RIFX", b"RF64", b"fLaC", b"OggS", b"FORM", b"caff", b"ID3")
-_COLUMNAR = (b"PAR1", b"MDF     ")
+_COLUMNAR = (b"PAR1", b"MDF     ", b"UnFinMF ")
 _REFUSED = {
     b"\xff\xd8\xff": "a photograph",
     b"\x89PNG": "a picture",

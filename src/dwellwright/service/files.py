@@ -126,6 +126,9 @@ def _spread(ends: tuple[float, float]) -> dict[str, float] | None:
 
 
 def _trace_report(path: Path, columns: ColumnMap | None) -> FileReport:
+    from dwellwright.evidence.trace.probe import make_ready
+
+    make_ready(path)
     from dwellwright.evidence.trace import observations, read_trace, summarize
 
     summary = summarize(read_trace(path, columns=columns))

@@ -11,7 +11,7 @@ import polars as pl
 import pytest
 
 from dwellwright.errors import InputFault
-from dwellwright.evidence.trace.probe import PARQUET, ForeReader
+from dwellwright.evidence.trace.probe import PARQUET, ForeReader, make_ready
 
 
 def test_a_file_that_ends_the_process_that_reads_it_is_refused(tmp_path: Path) -> None:
@@ -58,6 +58,17 @@ def test_a_process_lost_meanwhile_does_not_condemn_the_file(tmp_path: Path) -> N
     os.kill(lost, signal.SIGTERM)
     assert int(reader.word(tmp_path / "good.parquet")) != lost
     reader.leave()
+
+
+def test_a_process_begun_before_the_file_serves_it(tmp_path: Path) -> None:
+    reader = ForeReader("any", ONE_PROCESS)
+    reader.begin()
+    begun = reader._process
+    assert begun is not None
+    assert int(reader.word(tmp_path / "good.parquet")) == begun.pid
+    reader.leave()
+    make_ready(sound_file(tmp_path))
+    assert PARQUET._process is not None
 
 
 def test_a_name_that_is_not_plain_is_read_all_the_same(tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ STAYS = 60.0
 """The process waits so long for another file. [s]"""
 EVERY_FILE = """
 import json, os, sys
-said = os.fdopen(os.dup(1), "w")
+said = os.fdopen(os.dup(1), "w", encoding="utf-8")
 os.dup2(2, 1)  # a library's own prints are no answer
 for line in sys.stdin:
     try:
@@ -111,16 +111,18 @@ class ForeReader:
             self._leaving.start()
             return word
 
+    def begin(self) -> None:
+        """Start the process for a file that is soon to come."""
+        with self._alone:
+            self._started()
+
     def leave(self) -> None:
         """End the process; the next file starts another."""
         with self._alone:
             self._end()
 
     def _asked(self, path: Path, *into: Path) -> str:
-        process = self._process = self._process or subprocess.Popen(  # noqa: S603 - our own interpreter and program
-            [sys.executable, "-c", self._program],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
-        )  # fmt: skip
+        process = self._started()
         path_in, word_out = cast(IO[str], process.stdin), cast(IO[str], process.stdout)
         late = Timer(self._longest + _size(path) / SLOWEST, process.kill)
         late.start()
@@ -135,6 +137,14 @@ class ForeReader:
         if not word:
             self._end()
         return word if word or in_time else ENDLESS
+
+    def _started(self) -> subprocess.Popen[str]:
+        self._process = self._process or subprocess.Popen(  # noqa: S603 - our own interpreter and program
+            [sys.executable, "-c", self._program],
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, encoding="utf-8",
+            errors="replace",
+        )  # fmt: skip
+        return self._process
 
     def _end(self) -> None:
         process, self._process = self._process, None
@@ -153,3 +163,14 @@ def _size(path: Path) -> int:
 
 PARQUET = ForeReader("Parquet", READ_PARQUET + EVERY_FILE)
 MDF = ForeReader("MDF", UNPACK_MDF + EVERY_FILE)
+SIGNS = {b"PAR1": PARQUET, b"MDF     ": MDF, b"UnFinMF ": MDF}
+"""How their files begin."""
+
+
+def make_ready(path: Path) -> None:
+    """Start the process that a file will need, so that it starts while we import what reads the file ourselves."""
+    with path.open("rb") as file:
+        head = file.read(8)
+    for sign, reader in SIGNS.items():
+        if head.startswith(sign):
+            reader.begin()

@@ -2,9 +2,14 @@
 
 `files` and `text` (with `layout` and `even`) open a recording in blocks; `scan` finds every step in them; `falls`,
 `path` and `edges` choose the computer's own; `duty`, `polarity` and `shape` say what they mean; `read` joins it all.
+What reads is loaded when first used, so that the types alone cost nothing.
 """
 
-from dwellwright.evidence.waveform.read import observations, read_waveform, warm_up
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from dwellwright.evidence.waveform.types import (
     Estimate,
     Pattern,
@@ -14,6 +19,9 @@ from dwellwright.evidence.waveform.types import (
     Pulses,
     Waveform,
 )
+
+if TYPE_CHECKING:
+    from dwellwright.evidence.waveform.read import observations, read_waveform, warm_up
 
 __all__ = [
     "Estimate",
@@ -27,3 +35,9 @@ __all__ = [
     "read_waveform",
     "warm_up",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in __all__:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.read"), name)
