@@ -11,6 +11,7 @@ import polars as pl
 import pytest
 
 from dwellwright.errors import InputFault
+from dwellwright.evidence.trace import probe
 from dwellwright.evidence.trace.probe import PARQUET, ForeReader, make_ready
 
 
@@ -58,6 +59,15 @@ def test_a_process_lost_meanwhile_does_not_condemn_the_file(tmp_path: Path) -> N
     os.kill(lost, signal.SIGTERM)
     assert int(reader.word(tmp_path / "good.parquet")) != lost
     reader.leave()
+
+
+def test_a_process_that_is_not_needed_leaves(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(probe, "STAYS", 0.05)
+    reader = ForeReader("any", ONE_PROCESS)
+    reader.begin()
+    begun = reader._process
+    assert begun is not None
+    assert begun.wait(timeout=30) is not None
 
 
 def test_a_process_begun_before_the_file_serves_it(tmp_path: Path) -> None:

@@ -100,26 +100,30 @@ class ForeReader:
     def word(self, path: Path, *into: Path) -> str:
         """What it says of a file; nothing when that ended it, `ENDLESS` when it took too long."""
         with self._alone:
-            if self._leaving:
-                self._leaving.cancel()
             fresh = self._process is None
             word = self._asked(path, *into)
             if not word and not fresh:  # it may have died of something else
                 word = self._asked(path, *into)
-            self._leaving = Timer(STAYS, self.leave)
-            self._leaving.daemon = True
-            self._leaving.start()
+            self._leave_later()
             return word
 
     def begin(self) -> None:
         """Start the process for a file that is soon to come."""
         with self._alone:
             self._started()
+            self._leave_later()
 
     def leave(self) -> None:
         """End the process; the next file starts another."""
         with self._alone:
             self._end()
+
+    def _leave_later(self) -> None:
+        if self._leaving:
+            self._leaving.cancel()
+        self._leaving = Timer(STAYS, self.leave)
+        self._leaving.daemon = True
+        self._leaving.start()
 
     def _asked(self, path: Path, *into: Path) -> str:
         process = self._started()
